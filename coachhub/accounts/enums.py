@@ -1,0 +1,56 @@
+from __future__ import annotations
+
+from django.db.models import TextChoices
+
+
+class Hand(TextChoices):
+    RIGHT = "right", "right-handed"
+    LEFT = "left", "left-handed"
+
+
+class AgeBand(TextChoices):
+    UNDER_18 = "under_18", "under 18"
+    ADULT = "18_39", "18 to 39"
+    MIDDLE = "40_59", "40 to 59"
+    SENIOR = "60_plus", "60 or over"
+
+
+class Level(TextChoices):
+    BEGINNER = "beginner", "just starting"
+    HIGH = "high", "handicap over 20, or scores over 100"
+    MIDDLE = "middle", "handicap 10 to 20"
+    LOW = "low", "handicap under 10"
+
+
+class PainNow(TextChoices):
+    NONE = "none", "no pain"
+    PAST = "past", "pain in the past, none now"
+    NOW = "now", "pain now"
+
+
+class PainSite(TextChoices):
+    LOW_BACK = "low_back", "lower back"
+    UPPER_BACK = "upper_back", "upper back or neck"
+    SHOULDER = "shoulder", "shoulder"
+    ELBOW = "elbow", "elbow"
+    WRIST = "wrist", "wrist, hand or thumb"
+    HIP = "hip", "hip"
+    KNEE = "knee", "knee"
+    ANKLE = "ankle", "ankle or foot"
+    OTHER = "other", "somewhere else"
+
+
+class RedFlag(TextChoices):
+    """General medical consensus, from memory: each means "stop and see a clinician", never a diagnosis."""
+
+    NIGHT = "night", "pain that wakes me at night"
+    NUMB = "numb", "numbness, weakness or tingling down a leg or arm"
+    BLADDER = "bladder", "trouble with bladder or bowel control"
+    FEVER = "fever", "fever or losing weight without wanting to"
+    FALL = "fall", "pain since a fall or a blow"
+    CHEST = "chest", "chest pain or being short of breath"
+    LOCKING = "locking", "a joint that swells, locks or gives way"
+    WRIST_CLICK = "wrist_click", "wrist pain with clicking, or a sore spot at the base of the palm"
+
+
+URGENT_FLAGS = frozenset({RedFlag.BLADDER, RedFlag.CHEST})

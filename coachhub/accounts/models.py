@@ -1,0 +1,92 @@
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.contrib.auth.models import PermissionsMixin
+from django.db import models
+from django.db.models.functions import Lower
+
+from coachhub.accounts.enums import AgeBand, Hand, Level, PainNow
+from coachhub.common.models import PublicModel
+
+
+class UserManager(BaseUserManager["User"]):
+    def get_by_natural_key(self, username: str | None) -> User:
+        return self.get(email=(username or "").strip().lower())
+
+    def create_user(self, email: str, password: str | None = None, **fields: Any) -> User:
+        from django.utils import timezone
+
+        fields.setdefault("created_at", timezone.now())
+        user = self.model(email=email.strip().lower(), **fields)
+        user.set_password(password)
+        user.save(using=self._db)
+        return user
+
+    def create_superuser(self, email: str, password: str | None = None, **fields: Any) -> User:
+        return self.create_user(email, password, is_superuser=True, may_make_camps=True, **fields)
+
+
+class User(AbstractBaseUser, PermissionsMixin, PublicModel):
+    email = models.EmailField(max_length=254, unique=True)
+    name = models.CharField(max_length=80)
+    time_zone = models.CharField(max_length=64, default="UTC")
+    is_active = models.BooleanField(default=True)
+    may_make_camps = models.BooleanField(default=False)
+
+    objects: ClassVar[UserManager] = UserManager()
+    USERNAME_FIELD = "email"
+    REQUIRED_FIELDS: ClassVar[list[str]] = ["name"]
+
+    class Meta:
+        constraints = (
+            models.CheckConstraint(condition=models.Q(email=Lower("email")), name="addresses_in_lower_case"),
+        )
+
+    def __str__(self) -> str:
+        return self.name or self.email
+
+
+class IntakeQuerySet(models.QuerySet["Intake"]):
+    def visible_to(self, user: User) -> IntakeQuerySet:
+        """A person's own answers; staff read them through ``camps.rules`` for their students."""
+        return self.filter(user_id=user.pk) if user.is_authenticated else self.none()
+
+
+class Intake(PublicModel):
+    """One version of a student's answers. Never changed: a new answer is a new row."""
+
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="intakes")
+    age_band = models.CharField(max_length=10, choices=AgeBand.choices)
+    handedness = models.CharField(max_length=5, choices=Hand.choices)
+    level = models.CharField(max_length=10, choices=Level.choices)
+    clubs = models.CharField(max_length=200, blank=True)
+    miss_start = models.CharField(max_length=10, blank=True)
+    miss_curve = models.CharField(max_length=10, blank=True)
+    miss_strike = models.CharField(max_length=10, blank=True)
+    miss_height = models.CharField(max_length=10, blank=True)
+    intents = models.JSONField(default=list, blank=True)
+    intent_words = models.TextField(max_length=1000, blank=True)
+    goals = models.TextField(max_length=1000, blank=True)
+    practice_hours = models.PositiveSmallIntegerField(default=2)
+    pain = models.CharField(max_length=5, choices=PainNow.choices, default=PainNow.NONE)
+    pain_sites = models.JSONField(default=list, blank=True)
+    pain_words = models.TextField(max_length=1000, blank=True)
+    red_flags = models.JSONField(default=list, blank=True)
+    agrees_analysis = models.BooleanField(default=False)
+    agrees_feedback = models.BooleanField(default=False)
+    agrees_cohort = models.BooleanField(default=False)
+
+    objects = IntakeQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-created_at", "-id")
+        constraints = (
+            models.CheckConstraint(
+                condition=~models.Q(age_band=AgeBand.UNDER_18), name="minors_need_a_guardian_account"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(agrees_analysis=True, agrees_feedback=True), name="intake_needs_consent"
+            ),
+        )

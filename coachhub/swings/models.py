@@ -1,0 +1,120 @@
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+
+from coachhub.accounts.models import User
+from coachhub.common.models import JobRow, PublicModel
+from coachhub.swings.enums import SignLevel, SwingEvent, Verdict
+from coachhub.videos.models import Clip
+
+
+class AnalysisRun(JobRow):
+    """One measuring of one content by one version with one model and one set of parameters."""
+
+    clip_digest = models.CharField(max_length=64)
+    code_version = models.CharField(max_length=40)
+    model_digest = models.CharField(max_length=64)
+    parameters = models.JSONField(default=dict)
+    parameters_digest = models.CharField(max_length=64)
+    source_key = models.CharField(max_length=200)
+    # Folder in storage with readout.json, tracks.json and what a correction needs to measure again.
+    result_key = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        constraints = (
+            models.UniqueConstraint(
+                fields=("clip_digest", "code_version", "model_digest", "parameters_digest"),
+                name="measured_once",
+            ),
+        )
+        indexes = (models.Index(fields=("job_state", "queued_at")),)
+
+
+class Measurement(models.Model):
+    """Which run speaks for a clip now. Several clips of equal content share one run."""
+
+    clip = models.OneToOneField(Clip, on_delete=models.CASCADE, related_name="measurement")
+    run = models.ForeignKey(AnalysisRun, on_delete=models.PROTECT, related_name="measurements")
+
+
+class SwingQuerySet(models.QuerySet["Swing"]):
+    def visible_to(self, user: User) -> SwingQuerySet:
+        if not user.is_authenticated:
+            return self.none()
+        return self.filter(clip__in=Clip.objects.visible_to(user))
+
+
+class Swing(PublicModel):
+    clip = models.ForeignKey(Clip, on_delete=models.CASCADE, related_name="swings")
+    number = models.PositiveSmallIntegerField()
+    start_s = models.FloatField()
+    end_s = models.FloatField()
+
+    objects = SwingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("clip_id", "number")
+        constraints = (
+            models.UniqueConstraint(fields=("clip", "number"), name="swings_are_numbered"),
+            models.CheckConstraint(
+                condition=models.Q(end_s__gt=models.F("start_s")), name="a_swing_takes_time"
+            ),
+        )
+
+
+class Readout(PublicModel):
+    """The measured numbers of one swing; revision 0 is the machine's, later ones follow corrections."""
+
+    swing = models.ForeignKey(Swing, on_delete=models.CASCADE, related_name="readouts")
+    run = models.ForeignKey(AnalysisRun, on_delete=models.PROTECT, related_name="readouts")
+    revision = models.PositiveSmallIntegerField(default=0)
+    is_current = models.BooleanField(default=True)
+    data = models.JSONField()
+
+    class Meta:
+        ordering = ("swing_id", "-revision")
+        constraints = (
+            models.UniqueConstraint(fields=("swing", "run", "revision"), name="readout_revisions_differ"),
+            models.UniqueConstraint(
+                fields=("swing",), condition=models.Q(is_current=True), name="one_current_readout_per_swing"
+            ),
+        )
+
+
+class SignFlag(models.Model):
+    """One row per sign of a readout, so that cohorts can be counted without opening every readout."""
+
+    readout = models.ForeignKey(Readout, on_delete=models.CASCADE, related_name="flags")
+    sign = models.CharField(max_length=40)
+    level = models.CharField(max_length=9, choices=SignLevel.choices)
+    probability = models.FloatField(null=True, blank=True)
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=("readout", "sign"), name="one_flag_per_sign"),)
+        indexes = (models.Index(fields=("sign", "level")),)
+
+
+class SignJudgement(PublicModel):
+    """What a coach says of a sign of a swing; also for a sign that was not flagged."""
+
+    swing = models.ForeignKey(Swing, on_delete=models.CASCADE, related_name="judgements")
+    sign = models.CharField(max_length=40)
+    verdict = models.CharField(max_length=9, choices=Verdict.choices)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    at_s = models.FloatField(null=True, blank=True)
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=("swing", "sign", "by"), name="one_verdict_per_coach"),)
+
+
+class EventCorrection(PublicModel):
+    """The latest time a coach set for an event of a swing."""
+
+    swing = models.ForeignKey(Swing, on_delete=models.CASCADE, related_name="corrections")
+    event = models.CharField(max_length=30, choices=SwingEvent.choices)
+    t_s = models.FloatField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=("swing", "event"), name="one_correction_per_event"),)

@@ -1,0 +1,18 @@
+from __future__ import annotations
+
+from django.urls import include, path
+
+from coachhub.web import home
+
+urlpatterns = [
+    path("", home.home, name="home"),
+    path("healthz", home.alive, name="alive"),
+    path("account/", include("coachhub.web.account.urls", namespace="account")),
+    path("my/", include("coachhub.web.student.urls", namespace="student")),
+    path("coach/", include("coachhub.web.coach.urls", namespace="coach")),
+    path("organiser/", include("coachhub.web.organiser.urls", namespace="organiser")),
+    path("uploads/", include("coachhub.web.uploads.urls", namespace="uploads")),
+    path("media/", include("coachhub.web.media.urls", namespace="media")),
+]
+handler404 = "coachhub.web.home.not_found"
+handler403 = "coachhub.web.home.not_allowed"
