@@ -37,6 +37,7 @@ class Child:
     env: Mapping[str, str] | None = None
     user: str | None = None
     cwd: Path | None = None
+    stop_signal: int = signal.SIGTERM
     quick_deaths: int = 0
     started_at: float = 0.0
     process: subprocess.Popen[bytes] | None = field(default=None, repr=False)
@@ -73,7 +74,7 @@ class Child:
         if self.process is None:
             return
         if self.alive():
-            self.process.send_signal(signal.SIGTERM)
+            self.process.send_signal(self.stop_signal)
             with contextlib.suppress(subprocess.TimeoutExpired):
                 self.process.wait(grace_s)
         self.signal(signal.SIGKILL)
@@ -87,7 +88,7 @@ def stop_all(children: Sequence[Child], grace_s: float = 10.0) -> None:
     """Tell all at once, then wait for each."""
     for child in reversed(children):
         if child.alive() and child.process is not None:
-            child.process.send_signal(signal.SIGTERM)
+            child.process.send_signal(child.stop_signal)
     deadline = time.monotonic() + grace_s
     for child in reversed(children):
         child.stop(max(0.1, deadline - time.monotonic()))

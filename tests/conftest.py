@@ -1,0 +1,66 @@
+"""What every test stands on: own folders, collected static files, and no test left out unnoticed in CI."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from coachhub.bootstrap import debian, testrun
+
+ROOT = Path(__file__).resolve().parents[1]
+WEB_TESTS = ("tests/coachhub", "tests/e2e")
+_skipped: list[str] = []
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Tests whose server or browser is missing are skipped by name, each with its reason."""
+    from django.conf import settings
+
+    on_postgres = "postgresql" in settings.DATABASES["default"]["ENGINE"]
+    no_servers = os.environ.get(testrun.SKIP_VARIABLE, "")
+    no_browser = debian.find_program("chromium") is None
+    for item in items:
+        if no_servers:
+            item.add_marker(pytest.mark.skip(reason=no_servers))
+        elif item.get_closest_marker("scaled") and not on_postgres:
+            item.add_marker(pytest.mark.skip(reason="needs PostgreSQL and Redis: run `manage.py test`"))
+        if item.get_closest_marker("e2e") and no_browser:
+            item.add_marker(pytest.mark.skip(reason="Chromium is not installed"))
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    if report.skipped and not hasattr(report, "wasxfail"):
+        _skipped.append(report.nodeid)
+
+
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    """In CI a skipped test is a failure: the machine there has, or installs, all that the tests need."""
+    if _skipped and os.environ.get("CI", "").lower() == "true" and exitstatus in (0, 5):
+        print(f"\nCI=true, and {len(_skipped)} tests were skipped: " + ", ".join(_skipped))
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+@pytest.fixture(scope="session", autouse=True)
+def collected_static(request: pytest.FixtureRequest) -> None:
+    """Pages name static files by content, so these must be collected before a page is rendered."""
+    wanted = [str(ROOT / part) for part in WEB_TESTS]
+    if not any(str(item.path).startswith(tuple(wanted)) for item in request.session.items):
+        return
+    from django.core.management import call_command
+
+    call_command("collectstatic", interactive=False, verbosity=0)
+
+
+@pytest.fixture(autouse=True)
+def own_folders(settings: Any, tmp_path: Path) -> None:
+    """Media, uploads and mail of one test stay in its own folder."""
+    settings.MEDIA_ROOT = tmp_path / "media"
+    settings.UPLOAD_DIR = tmp_path / "uploads"
+    settings.EMAIL_FILE_PATH = tmp_path / "mail"
+    stored = dict(settings.STORAGES)
+    if not settings.S3_BUCKET:
+        options = {**stored["default"]["OPTIONS"], "location": str(tmp_path / "media")}
+        settings.STORAGES = {**stored, "default": {**stored["default"], "OPTIONS": options}}
