@@ -1,0 +1,1 @@
+"""The project's own rules, as checks that `manage.py check_all` runs."""
