@@ -60,6 +60,8 @@ def own_folders(settings: Any, tmp_path: Path) -> None:
     settings.MEDIA_ROOT = tmp_path / "media"
     settings.UPLOAD_DIR = tmp_path / "uploads"
     settings.EMAIL_FILE_PATH = tmp_path / "mail"
+    # The real hasher is slow on purpose, and a cast has eight passwords.
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     stored = dict(settings.STORAGES)
     if not settings.S3_BUCKET:
         options = {**stored["default"]["OPTIONS"], "location": str(tmp_path / "media")}

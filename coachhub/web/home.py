@@ -4,11 +4,13 @@ from django.contrib.auth.decorators import login_required
 from django.db import connection
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
+from django.views.decorators.http import require_safe
 
 from coachhub.camps.enums import Role
 from coachhub.web.context import site
 
 
+@require_safe
 @login_required
 def home(request: HttpRequest) -> HttpResponse:
     """Send each person to the page that says whose turn it is."""
@@ -22,6 +24,7 @@ def home(request: HttpRequest) -> HttpResponse:
     return render(request, "shared/no_camp.html")
 
 
+@require_safe
 def alive(request: HttpRequest) -> JsonResponse:
     with connection.cursor() as cursor:
         cursor.execute("SELECT 1")

@@ -1,0 +1,93 @@
+"""One of everything, belonging to the cast: what the addresses of the permission table point at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from coachhub.camps.models import Invitation, Membership
+from coachhub.feedback.enums import MessageKind, ReviewState
+from coachhub.feedback.models import Drill, Message, Review, Thread, VoiceNote
+from coachhub.swings.models import Swing
+from coachhub.videos.enums import SubmissionState
+from coachhub.videos.models import Clip, Submission, Upload
+from tests import factories
+from tests.cast import Cast, make_cast
+from tests.factories import NOW
+
+# Words that stand in nobody's page but those who may read them.
+SECRET_NOTE = "my left thumb hurts since Tuesday"
+SECRET_ANSWER = "let the turf tell you where the club met it"
+SECRET_MESSAGE = "the ball started on line all evening"
+
+
+@dataclass(frozen=True)
+class Scene:
+    cast: Cast
+    membership: Membership
+    coach_membership: Membership
+    invitation: Invitation
+    draft: Submission
+    submission: Submission
+    clip: Clip
+    swing: Swing
+    review: Review
+    answered: Submission
+    published: Review
+    voice: VoiceNote
+    thread: Thread
+    drill: Drill
+    upload: Upload
+
+
+def make_scene() -> Scene:
+    cast = make_cast()
+    student, cohort = cast.student, cast.cohort
+    # Real people come back at real times: links and uploads of the scene must not be out of date.
+    from django.utils import timezone
+
+    soon = timezone.now() + timedelta(days=2)
+    draft = factories.make_submission(
+        student, cohort, state=SubmissionState.OPEN, sent_at=None, settled_at=None
+    )
+    submission = factories.make_submission(student, cohort, note=SECRET_NOTE)
+    clip = factories.make_clip(submission)
+    swing = factories.make_swing(clip, signs={"early_release": "likely"})
+    review = factories.make_review(submission)
+    answered = factories.make_submission(student, cohort, state=SubmissionState.ANSWERED)
+    factories.make_swing(factories.make_clip(answered), signs={"early_release": "likely"})
+    published = factories.make_review(
+        answered,
+        state=ReviewState.PUBLISHED,
+        published_at=NOW,
+        published_by=cast.coach,
+        claimed_by=cast.coach,
+        priority=SECRET_ANSWER,
+    )
+    thread = factories.make_thread(student, cohort)
+    Message.objects.create(
+        thread=thread, author=student, kind=MessageKind.REPLY, text=SECRET_MESSAGE, created_at=NOW
+    )
+    return Scene(
+        cast=cast,
+        membership=Membership.objects.get(user=student, cohort=cohort),
+        coach_membership=Membership.objects.get(user=cast.coach, cohort=cohort),
+        invitation=Invitation.objects.create(
+            cohort=cohort, made_by=cast.organiser, expires_at=soon, created_at=NOW
+        ),
+        draft=draft,
+        submission=submission,
+        clip=clip,
+        swing=swing,
+        review=review,
+        answered=answered,
+        published=published,
+        voice=VoiceNote.objects.create(
+            review=published, source_key="voice/source", job_state="done", queued_at=NOW, created_at=NOW
+        ),
+        thread=thread,
+        drill=factories.make_drill(),
+        upload=Upload.objects.create(
+            owner=student, submission=draft, view="face_on", length=100, expires_at=soon, created_at=NOW
+        ),
+    )
