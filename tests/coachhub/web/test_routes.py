@@ -59,11 +59,15 @@ def _body(response: HttpResponse) -> str:
     return response.content.decode(errors="replace")
 
 
-def _send(scene: Scene, row: Row, name: str, person: str, method: str) -> HttpResponse:
+def _client(scene: Scene, row: Row, person: str) -> Client:
     client = Client(headers=row.headers(scene))
     user = scene.cast.person(person)
     if user.is_authenticated:
         client.force_login(user)
+    return client
+
+
+def _send(client: Client, scene: Scene, row: Row, name: str, method: str) -> HttpResponse:
     address = reverse(name, kwargs=row.kwargs(scene), query=row.query(scene))
     if method not in UNSAFE:
         return getattr(client, method)(address)
@@ -88,9 +92,10 @@ def _check_refusal(scene: Scene, person: str, response: HttpResponse, before: st
 
 def _check_person(scene: Scene, row: Row, name: str, person: str, method: str, expected: int) -> None:
     what = f"{method.upper()} {name} as {person}"
-    before = _digest()
     with transaction.atomic():
-        response = _send(scene, row, name, person, method)
+        client = _client(scene, row, person)
+        before = _digest()
+        response = _send(client, scene, row, name, method)
         assert response.status_code == expected, f"{what}: {response.status_code}, expected {expected}"
         to_sign_in = response.status_code == 302 and "/sign-in" in response.headers.get("Location", "")
         if to_sign_in or response.status_code in REFUSED - {302}:
@@ -127,10 +132,11 @@ def test_route_for_the_whole_cast(name: str) -> None:
 def test_a_method_outside_the_row_changes_nothing(name: str) -> None:
     row, scene = ROUTES[name], make_scene()
     row.prepare(scene)
-    before = _digest()
     for method in {"get", "post"} - set(row.methods()):
         for person in ("anonymous", "student", "coach", "organiser"):
-            response = _send(scene, row, name, person, method)
+            client = _client(scene, row, person)
+            before = _digest()
+            response = _send(client, scene, row, name, method)
             what = f"{method.upper()} {name} as {person}"
             assert response.status_code in REFUSED, f"{what}: {response.status_code}, but it has no row"
             assert _digest() == before, f"{what}: has no row, and yet something changed"
