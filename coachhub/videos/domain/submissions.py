@@ -127,8 +127,9 @@ def last_submission(student: User, camp: Camp) -> Submission | None:
 
 def _free_id(student: User, wanted: UUID | None) -> UUID:
     """The wanted id, unless somebody else's submission has it."""
+    wanted = wanted or uuid4()
     taken = Submission.objects.filter(public_id=wanted).exclude(student=student).exists()
-    return uuid4() if wanted is None or taken else wanted
+    return uuid4() if taken else wanted
 
 
 def _verdict(states: set[str]) -> str:
