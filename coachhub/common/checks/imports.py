@@ -24,6 +24,7 @@ LAYER_OF = {
     "admin": "web",
     "management": "web",
     "checks": "web",
+    "checkup": "web",
 }
 PROJECT_ROOT_MODULES = frozenset({"celery", "env", "settings", "bootstrap"})
 MODEL_AND_MEDIA = frozenset({"mediapipe", "cv2", "av"})
@@ -104,7 +105,7 @@ def _direction(parts: tuple[str, ...], target: list[str], use: Use) -> str:
 
 def _upward(parts: tuple[str, ...], target: list[str]) -> str:
     here, there = parts[0], target[0]
-    if _layer(parts[1:]) == "web" and parts[0] != "web" and parts[1] in {"management", "checks"}:
+    if _layer(parts[1:]) == "web" and parts[0] != "web" and parts[1] in {"management", "checks", "checkup"}:
         return ""
     if APPS.index(there) > APPS.index(here):
         return f"{here} must not import {there}: apps stand in the order {' -> '.join(APPS)}"
