@@ -20,7 +20,12 @@ def main() -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coachhub.settings")
     from django.core.management import execute_from_command_line
 
-    execute_from_command_line(sys.argv)
+    from coachhub.env import SettingError
+
+    try:
+        execute_from_command_line(sys.argv)
+    except SettingError as error:
+        sys.exit(f"A setting can't be used: {error}")
 
 
 if __name__ == "__main__":

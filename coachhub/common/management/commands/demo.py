@@ -2,7 +2,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import shutil
 import signal
 import sys
 import threading
@@ -17,12 +16,12 @@ from django.core.management.base import BaseCommand, CommandParser
 
 from coachhub.bootstrap import ports
 from coachhub.bootstrap.children import Child, revive, stop_all
-from coachhub.bootstrap.failures import SetupError, disk_full
+from coachhub.bootstrap.failures import SetupError
 from coachhub.bootstrap.progress import Line, say
 from coachhub.common import serving
 from coachhub.common.addresses import answers, own_addresses, shown_host
+from coachhub.common.preparing import prepare
 
-NEEDED_FREE_BYTES = 500_000_000
 START_LIMIT_S = 60.0
 STOP_GRACE_S = 8.0
 LOOPBACK = {"127.0.0.1", "localhost", "::1"}
@@ -52,7 +51,10 @@ class Command(BaseCommand):
         host, port = options["host"], options["port"]
         if not options["no_serve"]:
             ports.require_free(host, port)
+        line = Line("Preparing the database and the pages")
+        line.start()
         prepare()
+        line.end()
         people = "" if options["empty"] else load_camp()
         if options["no_serve"]:
             self.stdout.write(people)
@@ -72,19 +74,6 @@ class Command(BaseCommand):
                 say("\nStopping ...")
                 stop_all(children, STOP_GRACE_S)
                 say("Stopped. What has been measured is kept; `python3 manage.py demo` goes on from here.")
-
-
-def prepare() -> None:
-    """Folders, tables and static files; each is quick when nothing has changed."""
-    for folder in (settings.VAR_DIR, settings.VAR_DIR / "log", settings.MEDIA_ROOT, settings.UPLOAD_DIR):
-        folder.mkdir(parents=True, exist_ok=True)
-    if shutil.disk_usage(settings.VAR_DIR).free < NEEDED_FREE_BYTES:
-        raise disk_full("Starting")
-    line = Line("Preparing the database and the pages")
-    line.start()
-    call_command("migrate", interactive=False, verbosity=0)
-    call_command("collectstatic", interactive=False, verbosity=0)
-    line.end()
 
 
 def load_camp() -> str:
