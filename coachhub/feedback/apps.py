@@ -6,3 +6,9 @@ from django.apps import AppConfig
 class FeedbackConfig(AppConfig):
     name = "coachhub.feedback"
     label = "feedback"
+
+    def ready(self) -> None:
+        from coachhub.common.sweep import register
+        from coachhub.feedback.tasks import send_lost_mail
+
+        register("answer mail", send_lost_mail)

@@ -105,6 +105,8 @@ class Review(PublicModel):
     published_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )
+    # When the mail about the answer left; empty: the sweep sends it.
+    mailed_at = models.DateTimeField(null=True, blank=True)
     opened_at = models.DateTimeField(null=True, blank=True)
 
     objects = ReviewQuerySet.as_manager()

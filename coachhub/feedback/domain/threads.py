@@ -13,6 +13,7 @@ from coachhub.camps.enums import Role
 from coachhub.camps.models import Camp, Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
+from coachhub.feedback.domain.clock import resume_all
 from coachhub.feedback.enums import MessageKind, ReviewState
 from coachhub.feedback.models import Message, Review, Thread, ThreadRead
 
@@ -58,6 +59,7 @@ def post_message(
     record("message.posted", message, by=by, now=now, scope=thread.camp.public_id)
     if by.pk == thread.student_id:
         _ask_for_coach(thread, now=now)
+        resume_all(thread.student_id, thread.camp_id, reason="the student wrote", now=now)
     else:
         _answered(thread)
     mark_read(thread, by=by, now=now)

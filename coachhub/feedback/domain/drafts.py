@@ -1,0 +1,63 @@
+"""The answer while it is being written."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+from django.db.models import F
+
+from coachhub.accounts.models import User
+from coachhub.common.domain.errors import RuleBroken, Stale
+from coachhub.feedback.domain.claims import refuse_unless_held
+from coachhub.feedback.domain.finding import save_finding
+from coachhub.feedback.domain.texts import text_for
+from coachhub.feedback.enums import ReviewState
+from coachhub.feedback.models import Drill, Review
+
+TEXTS = {"words": "words", "keep": "keep", "priority": "priority", "cue": "cue", "dose": "dose"}
+
+
+@transaction.atomic
+def save_draft(
+    review: Review, fields: Mapping[str, Any], *, revision: int, by: User, now: datetime
+) -> Review:
+    """Keep what the coach has so far; only the given fields change.
+
+    ``fields``: any of words, keep, priority, cue, dose (text), drill (a Drill or None), finding (a mapping, see
+    ``finding.save_finding``). ``revision`` is the one the caller read; raises Stale if another tab saved since.
+    """
+    changes = _checked(fields, by)
+    finding = fields.get("finding")
+    hit = Review.objects.filter(
+        pk=review.pk, revision=revision, state=ReviewState.CLAIMED, claimed_by=by
+    ).update(revision=F("revision") + 1, claimed_at=now, **changes)
+    review.refresh_from_db()
+    if not hit:
+        refuse_unless_held(review, by)
+        raise Stale()
+    if finding is not None:
+        save_finding(review, finding)
+    return review
+
+
+def _checked(fields: Mapping[str, Any], by: User) -> dict[str, Any]:
+    unknown = set(fields) - set(TEXTS) - {"drill", "finding"}
+    if unknown:
+        raise ValueError(f"fields must be among {sorted(TEXTS)}, drill and finding, not {sorted(unknown)}")
+    changes: dict[str, Any] = {
+        name: text_for(Review, name, fields[name], label=label)
+        for name, label in TEXTS.items()
+        if name in fields
+    }
+    if "drill" in fields:
+        changes["drill"] = _drill(fields["drill"], by)
+    return changes
+
+
+def _drill(drill: Drill | None, by: User) -> Drill | None:
+    if drill is None or Drill.objects.visible_to(by).filter(pk=drill.pk).exists():
+        return drill
+    raise RuleBroken("drill", "That drill is not in this camp's library. Choose another one.")

@@ -1,0 +1,24 @@
+from __future__ import annotations
+
+from datetime import datetime
+
+from coachhub.celery import app
+
+
+@app.task(name="feedback.tell_student", time_limit=120, soft_time_limit=100)
+def tell_student(review_id: int) -> None:
+    from django.utils import timezone
+
+    from coachhub.feedback.domain.mailing import send_answer_mail
+
+    send_answer_mail(review_id, now=timezone.now())
+
+
+def send_lost_mail(now: datetime) -> int:
+    """For the sweep: answers whose mail got lost on the way."""
+    from coachhub.feedback.domain.mailing import untold
+
+    ids = untold(now)
+    for review_id in ids:
+        tell_student.delay(review_id)
+    return len(ids)
