@@ -54,3 +54,8 @@ class RedFlag(TextChoices):
 
 
 URGENT_FLAGS = frozenset({RedFlag.BLADDER, RedFlag.CHEST})
+
+
+class AttemptKind(TextChoices):
+    SIGN_IN = "sign_in", "a wrong password"
+    RESET = "reset", "a password letter"

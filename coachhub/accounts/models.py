@@ -7,7 +7,7 @@ from django.contrib.auth.models import PermissionsMixin
 from django.db import models
 from django.db.models.functions import Lower
 
-from coachhub.accounts.enums import AgeBand, Hand, Level, PainNow
+from coachhub.accounts.enums import AgeBand, AttemptKind, Hand, Level, PainNow
 from coachhub.common.models import PublicModel
 
 
@@ -90,3 +90,14 @@ class Intake(PublicModel):
                 condition=models.Q(agrees_analysis=True, agrees_feedback=True), name="intake_needs_consent"
             ),
         )
+
+
+class Attempt(models.Model):
+    """Something that must not be tried too often; addresses are kept as keyed digests only."""
+
+    kind = models.CharField(max_length=8, choices=AttemptKind.choices)
+    key = models.CharField(max_length=64)
+    at = models.DateTimeField()
+
+    class Meta:
+        indexes = (models.Index(fields=("kind", "key", "at")),)

@@ -8,7 +8,7 @@ from django.db import models
 
 from coachhub.accounts.models import User
 from coachhub.camps.enums import CampState, MemberState, Role
-from coachhub.common.models import PublicModel
+from coachhub.common.models import JobRow, PublicModel
 
 
 class CampQuerySet(models.QuerySet["Camp"]):
@@ -179,3 +179,12 @@ class Invitation(PublicModel):
                 condition=models.Q(uses__lte=models.F("most_uses")), name="no_overused_invitation"
             ),
         )
+
+
+class InvitationMail(JobRow):
+    """The letter that carries an invitation to its address."""
+
+    invitation = models.OneToOneField(Invitation, on_delete=models.CASCADE, related_name="mail")
+
+    class Meta:
+        indexes = (models.Index(fields=("job_state", "queued_at")),)

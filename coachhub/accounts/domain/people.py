@@ -1,0 +1,47 @@
+from __future__ import annotations
+
+from datetime import datetime
+from zoneinfo import available_timezones
+
+from django.db import IntegrityError, transaction
+
+from coachhub.accounts.models import User
+from coachhub.common.domain.errors import RuleBroken
+from coachhub.common.domain.events import record
+
+LONGEST_NAME = 80
+
+
+def register(email: str, *, name: str, password: str, time_zone: str, now: datetime) -> User:
+    """Make an account. The caller has checked the password against the validators."""
+    fields = {"name": _name(name), "time_zone": _zone(time_zone), "created_at": now}
+    try:
+        with transaction.atomic():
+            person = User.objects.create_user(email, password, **fields)
+            record("person.registered", person, by=person, now=now)
+    except IntegrityError as error:
+        raise RuleBroken(
+            "address_taken", "There is an account with this e-mail address already. Sign in with it instead."
+        ) from error
+    return person
+
+
+@transaction.atomic
+def edit_person(person: User, *, name: str, time_zone: str, by: User, now: datetime) -> User:
+    person.name, person.time_zone = _name(name), _zone(time_zone)
+    person.save(update_fields=["name", "time_zone"])
+    record("person.edited", person, by=by, now=now)
+    return person
+
+
+def _name(name: str) -> str:
+    words = " ".join(name.split())
+    if not 1 <= len(words) <= LONGEST_NAME:
+        raise ValueError(f"name must have 1 to {LONGEST_NAME} characters, not {len(words)}")
+    return words
+
+
+def _zone(time_zone: str) -> str:
+    if time_zone not in available_timezones():
+        raise ValueError(f"time_zone must be a name of the IANA time zone database, not {time_zone!r}")
+    return time_zone

@@ -1,0 +1,141 @@
+from __future__ import annotations
+
+from datetime import datetime
+from functools import cache, partial
+from typing import Any
+from zoneinfo import available_timezones
+
+from django import forms
+from django.contrib.auth import password_validation
+from django.contrib.auth.forms import AuthenticationForm, PasswordResetForm
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from coachhub.accounts.domain import limits
+from coachhub.accounts.domain.people import LONGEST_NAME
+from coachhub.accounts.enums import AttemptKind
+from coachhub.accounts.models import User
+
+
+@cache
+def time_zone_choices() -> list[tuple[str, Any]]:
+    """Grouped by the first part of the name, so that a list of some 600 stays usable."""
+    groups: dict[str, list[tuple[str, str]]] = {"": []}
+    for name in sorted(available_timezones() - {"localtime"}):
+        head, _, tail = name.partition("/")
+        group = head if tail and head != "Etc" else ""
+        groups.setdefault(group, []).append((name, (tail or name).replace("_", " ").replace("/", ", ")))
+    return [("UTC", "UTC"), *((group or "Other", zones) for group, zones in sorted(groups.items()) if zones)]
+
+
+class TimeZoneField(forms.ChoiceField):
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(choices=time_zone_choices, label=kwargs.pop("label", "Your time zone"), **kwargs)
+
+
+class NameField(forms.CharField):
+    def __init__(self, **kwargs: Any) -> None:
+        widget = forms.TextInput(attrs={"autocomplete": "name"})
+        super().__init__(label="Your name", max_length=LONGEST_NAME, widget=widget, **kwargs)
+
+    def clean(self, value: Any) -> str:
+        return " ".join(str(super().clean(value)).split())
+
+
+class PersonForm(forms.Form):
+    name = NameField()
+    time_zone = TimeZoneField()
+
+
+class NewAccountForm(PersonForm):
+    """An account by invitation; the address may be fixed by the invitation."""
+
+    field_order = ("email", "name", "time_zone", "password", "is_adult")
+    email = forms.EmailField(
+        label="Your e-mail address",
+        max_length=254,
+        widget=forms.EmailInput(attrs={"autocomplete": "username"}),
+    )
+    password = forms.CharField(
+        label="A password",
+        strip=False,
+        help_text="At least 10 characters. Three or four words in a row are easy to remember.",
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+    is_adult = forms.BooleanField(
+        label="I am 18 or older",
+        error_messages={
+            "required": "Under 18, a parent or guardian must agree and be able to read along. We can't offer that "
+            "yet, so please don't go on. Nothing you wrote here has been kept."
+        },
+    )
+
+    def __init__(self, *args: Any, fixed_email: str = "", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if fixed_email:
+            self.fields["email"].disabled = True
+            self.initial["email"] = fixed_email
+
+    def clean_email(self) -> str:
+        return str(self.cleaned_data["email"]).strip().lower()
+
+    def clean(self) -> dict[str, Any]:
+        data = dict(super().clean() or {})
+        if password := data.get("password"):
+            person = User(email=data.get("email", ""), name=data.get("name", ""))
+            try:
+                password_validation.validate_password(password, person)
+            except ValidationError as error:
+                self.add_error("password", error)
+        return data
+
+
+class SignInForm(AuthenticationForm):
+    error_messages = {
+        "invalid_login": "This address and password don't belong together. Check both, or ask for a new password.",
+        "inactive": "This account is switched off. Ask your camp's organiser.",
+    }
+
+    def __init__(self, *args: Any, origin: str = "", now: datetime, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.origin, self.now = origin, now
+        self.fields["username"].label = "E-mail address"
+        self.fields["username"].widget = forms.EmailInput(
+            attrs={"autocomplete": "username", "maxlength": 254}
+        )
+
+    def clean(self) -> dict[str, Any]:
+        address = str(self.cleaned_data.get("username") or "")
+        who = {"address": address, "origin": self.origin}
+        if limits.blocked(AttemptKind.SIGN_IN, now=self.now, **who):
+            raise ValidationError(
+                "Too many wrong passwords. Wait a quarter of an hour, or ask for a new password.",
+                code="blocked",
+            )
+        try:
+            data = super().clean()
+        except ValidationError:
+            limits.count(AttemptKind.SIGN_IN, now=self.now, **who)
+            raise
+        if self.get_user() is not None:
+            limits.forget(AttemptKind.SIGN_IN, **who)
+        return data
+
+
+class ResetForm(PasswordResetForm):
+    """Says the same whether the address is known or not; the letter is written by a worker."""
+
+    def __init__(self, *args: Any, origin: str = "", now: datetime, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.origin, self.now = origin, now
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        from coachhub.accounts.tasks import send_reset_letter
+
+        address = self.cleaned_data["email"]
+        who = {"address": address, "origin": self.origin}
+        if limits.blocked(AttemptKind.RESET, now=self.now, **who):
+            return
+        limits.count(AttemptKind.RESET, now=self.now, **who)
+        for person in self.get_users(address):
+            transaction.on_commit(partial(send_reset_letter.delay, person.pk), robust=True)

@@ -1,0 +1,24 @@
+from __future__ import annotations
+
+from smtplib import SMTPException
+
+from coachhub.celery import app
+
+
+@app.task(
+    name="accounts.send_reset_letter",
+    autoretry_for=(SMTPException, OSError),
+    retry_backoff=10,
+    retry_backoff_max=600,
+    retry_jitter=True,
+    max_retries=5,
+    time_limit=60,
+)
+def send_reset_letter(person_id: int) -> None:
+    """A second run sends a second, equally valid letter, which hurts nobody."""
+    from coachhub.accounts.domain import letters
+    from coachhub.accounts.models import User
+
+    person = User.objects.filter(pk=person_id).first()
+    if person is not None:
+        letters.send_reset_letter(person)

@@ -1,0 +1,12 @@
+from __future__ import annotations
+
+from django.utils import timezone
+
+from coachhub.celery import app
+
+
+@app.task(name="camps.send_invitation", time_limit=60)
+def send_invitation(mail_id: int) -> None:
+    from coachhub.camps.domain import invitation_mail
+
+    invitation_mail.send(mail_id, now=timezone.now())
