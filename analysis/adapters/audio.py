@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import av
@@ -137,7 +138,7 @@ def peaks(audio: Audio, n: int) -> NDArray[np.float32]:
         raise ValueError(f"n must be at least 1, got {n}")
     edges = np.linspace(0, len(audio.samples), n + 1).round().astype(int)
     out = np.zeros((n, 2), dtype=np.float32)
-    for k, (low, high) in enumerate(zip(edges[:-1], edges[1:], strict=True)):
+    for k, (low, high) in enumerate(pairwise(edges)):
         if high > low:
             part = audio.samples[low:high]
             out[k] = part.min(), part.max()

@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 from av import VideoFrame
 from av.sidedata.sidedata import SideData
-from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTrc
+from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTrc, VideoReformatter
 from numpy.typing import NDArray
 
 HDR_TRANSFERS = (ColorTrc.SMPTE2084, ColorTrc.ARIB_STD_B67)
@@ -143,24 +143,12 @@ def is_hdr(frame: VideoFrame) -> bool:
     return frame.color_trc in HDR_TRANSFERS
 
 
-def to_bt709(frame: VideoFrame, width: int, height: int, pixel_format: str) -> VideoFrame:
-    """Scale a picture and bring it to 8-bit BT.709.
-
-    Parameters
-    ----------
-    frame : VideoFrame
-        Any bit depth and matrix; PQ and HLG pictures are tone-mapped, others keep their transfer.
-    width, height : int
-        Pixels of the result, in the stored orientation.
-    pixel_format : str
-        ``"rgb24"`` (full range) or ``"yuv420p"`` (limited range).
-
-    Returns
-    -------
-    VideoFrame
+class Painter:
+    """Brings the pictures of one clip to one size and to 8-bit BT.709.
 
     Notes
     -----
+    Keep one for a whole clip: the table behind the tone mapping takes more than a second to make.
     A picture without a colour description is read as BT.601 up to 576 lines and BT.709 above, as browsers do
     (common practice, no standard).
 
@@ -168,18 +156,43 @@ def to_bt709(frame: VideoFrame, width: int, height: int, pixel_format: str) -> V
     ----------
     ITU-R BT.709-6; BT.2100-2; BT.2408 (HDR reference white becomes white).
     """
-    full = pixel_format == "rgb24"
-    hdr = is_hdr(frame)
-    return frame.reformat(
-        width=width,
-        height=height,
-        format=pixel_format,
-        src_colorspace=_matrix_of(frame),
-        dst_colorspace=Colorspace.ITU709,
-        dst_color_range=ColorRange.JPEG if full else ColorRange.MPEG,
-        dst_color_trc=ColorTrc.BT709 if hdr else None,
-        dst_color_primaries=ColorPrimaries.BT709 if hdr else None,
-    )
+
+    def __init__(self) -> None:
+        self._shrink = VideoReformatter()
+        self._convert = VideoReformatter()
+
+    def paint(self, frame: VideoFrame, width: int, height: int, pixel_format: str) -> VideoFrame:
+        """Scale and convert one picture.
+
+        Parameters
+        ----------
+        frame : VideoFrame
+            Any bit depth and matrix; PQ and HLG pictures are tone-mapped, others keep their transfer.
+        width, height : int
+            Pixels of the result, in the stored orientation.
+        pixel_format : str
+            ``"rgb24"`` (full range) or ``"yuv420p"`` (limited range).
+
+        Returns
+        -------
+        VideoFrame
+        """
+        source, hdr = frame, is_hdr(frame)
+        if hdr and (frame.width, frame.height) != (width, height):
+            # Tone mapping costs by the picture's size before scaling: shrink first.
+            source = self._shrink.reformat(frame, width=width, height=height, threads=1)
+        return self._convert.reformat(
+            source,
+            width=width,
+            height=height,
+            format=pixel_format,
+            src_colorspace=_matrix_of(frame),
+            dst_colorspace=Colorspace.ITU709,
+            dst_color_range=ColorRange.JPEG if pixel_format == "rgb24" else ColorRange.MPEG,
+            dst_color_trc=ColorTrc.BT709 if hdr else None,
+            dst_color_primaries=ColorPrimaries.BT709 if hdr else None,
+            threads=1,
+        )
 
 
 def _matrix_of(frame: VideoFrame) -> int | None:

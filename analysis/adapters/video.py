@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from analysis.adapters import media
 from analysis.adapters.media import MediaError
-from analysis.adapters.picture import Turn, degrees_of, is_hdr, make_upright, swaps_sides, to_bt709, turn_of
+from analysis.adapters.picture import Painter, Turn, degrees_of, is_hdr, make_upright, swaps_sides, turn_of
 
 __all__ = ["Frame", "MediaError", "Probe", "decode", "frame_times", "probe"]
 
@@ -118,11 +118,11 @@ def probe(path: str | Path) -> Probe:
     with media.open_container(path) as container:
         stream = media.video_stream(container)
         _check_announced_length(container, stream)
-        pts = _presentation_times(container, stream)
+        pts = presentation_times(container, stream)
         _check_complete(container, stream, Path(path), pts)
-        tick_s = _tick_s(stream)
-        times_s = (pts - pts[0]) * tick_s
-        fps, variable = _rate(times_s, tick_s)
+        one_tick_s = tick_s(stream)
+        times_s = (pts - pts[0]) * one_tick_s
+        fps, variable = _rate(times_s, one_tick_s)
         duration_s = float(times_s[-1] + (1.0 / fps if fps else 0.0))
         _check_length(duration_s, len(pts))
         _check_rate(fps)
@@ -166,8 +166,8 @@ def frame_times(path: str | Path) -> NDArray[np.float64]:
     """
     with media.open_container(path) as container:
         stream = media.video_stream(container)
-        pts = _presentation_times(container, stream)
-        return np.asarray((pts - pts[0]) * _tick_s(stream), dtype=np.float64)
+        pts = presentation_times(container, stream)
+        return np.asarray((pts - pts[0]) * tick_s(stream), dtype=np.float64)
 
 
 def decode(
@@ -214,11 +214,12 @@ def _decode(
 ) -> Iterator[Frame]:
     with media.open_container(path) as container:
         stream = media.video_stream(container)
-        pts = _presentation_times(container, stream)
-        times_s = (pts - pts[0]) * _tick_s(stream)
+        pts = presentation_times(container, stream)
+        times_s = (pts - pts[0]) * tick_s(stream)
     # Opened again for the pictures: a file without an index can't be wound back.
     with media.open_container(path) as container:
         stream = media.video_stream(container)
+        painter = Painter()
         first = 0 if start_s is None else int(np.searchsorted(times_s, start_s - 1e-7))
         stop = len(pts) if end_s is None else int(np.searchsorted(times_s, end_s - 1e-7))
         if first >= stop:
@@ -227,7 +228,7 @@ def _decode(
             _wind_to(container, stream, int(pts[first]))
         for index, picture in pictures(container, stream, pts, first=first, stop=stop):
             if index % every == 0:
-                yield Frame(index, float(times_s[index]), _rgb(picture, stream, long_edge))
+                yield Frame(index, float(times_s[index]), _rgb(picture, stream, long_edge, painter))
 
 
 def pictures(
@@ -288,6 +289,8 @@ def _decodable(container: InputContainer, stream: VideoStream) -> Iterator[av.Vi
     for packet in _packets(container, stream):
         try:
             yield from packet.decode()
+        except av.error.MemoryError:
+            raise
         except av.error.FFmpegError:
             continue
 
@@ -299,7 +302,24 @@ def _packets(container: InputContainer, stream: VideoStream) -> Iterator[av.Pack
         raise MediaError("truncated", media.TRUNCATED) from problem
 
 
-def _presentation_times(container: InputContainer, stream: VideoStream) -> NDArray[np.int64]:
+def presentation_times(container: InputContainer, stream: VideoStream) -> NDArray[np.int64]:
+    """Timestamps of the frames that are shown, read without decoding; leaves the container at its end.
+
+    Parameters
+    ----------
+    container, stream
+        From `media.open_container` and `media.video_stream`, at the start.
+
+    Returns
+    -------
+    ndarray of shape (T,), int64
+        Ticks of the stream's time base, strictly increasing.
+
+    Raises
+    ------
+    MediaError
+        ``truncated``, ``too_long`` or ``too_many_frames``.
+    """
     ticks: list[int] = []
     for packet in _packets(container, stream):
         if packet.pts is not None and not packet.is_discard:
@@ -310,7 +330,7 @@ def _presentation_times(container: InputContainer, stream: VideoStream) -> NDArr
         raise MediaError("truncated", media.TRUNCATED)
     pts = np.unique(np.asarray(ticks, dtype=np.int64))
     if len(ticks) > _MAX_FRAMES:
-        _check_length(float(pts[-1] - pts[0]) * _tick_s(stream), len(pts))
+        _check_length(float(pts[-1] - pts[0]) * tick_s(stream), len(pts))
         raise MediaError(
             "too_many_frames",
             f"This clip has more than {_MAX_FRAMES} frames. Please trim it to the swing or film at 240 fps or less.",
@@ -318,7 +338,18 @@ def _presentation_times(container: InputContainer, stream: VideoStream) -> NDArr
     return pts
 
 
-def _tick_s(stream: VideoStream) -> float:
+def tick_s(stream: VideoStream) -> float:
+    """Length of one tick of a track's timestamps.
+
+    Parameters
+    ----------
+    stream : VideoStream
+
+    Returns
+    -------
+    float
+        Seconds.
+    """
     return float(stream.time_base) if stream.time_base else 1.0
 
 
@@ -340,20 +371,34 @@ def _first_picture(path: str | Path) -> av.VideoFrame:
 
 
 def _upright_size(picture: av.VideoFrame, stream: VideoStream, turn: Turn) -> tuple[int, int]:
-    width, height = _square_pixel_size(picture, stream)
+    width, height = square_pixel_size(picture, stream)
     return (height, width) if swaps_sides(turn) else (width, height)
 
 
-def _square_pixel_size(picture: av.VideoFrame, stream: VideoStream) -> tuple[int, int]:
+def square_pixel_size(picture: av.VideoFrame, stream: VideoStream) -> tuple[int, int]:
+    """Size of a stored picture once its pixels are made square.
+
+    Parameters
+    ----------
+    picture, stream
+        A decoded picture and its track.
+
+    Returns
+    -------
+    tuple of int
+        Width and height, pixels.
+    """
     aspect = stream.codec_context.sample_aspect_ratio
     if not aspect or not 0.25 < aspect < 4:
         return picture.width, picture.height
     return max(1, round(picture.width * float(aspect))), picture.height
 
 
-def _rgb(picture: av.VideoFrame, stream: VideoStream, long_edge: int | None) -> NDArray[np.uint8]:
-    width, height = shrunk(*_square_pixel_size(picture, stream), long_edge)
-    rgb = to_bt709(picture, width, height, "rgb24").to_ndarray()
+def _rgb(
+    picture: av.VideoFrame, stream: VideoStream, long_edge: int | None, painter: Painter
+) -> NDArray[np.uint8]:
+    width, height = shrunk(*square_pixel_size(picture, stream), long_edge)
+    rgb = painter.paint(picture, width, height, "rgb24").to_ndarray()
     return make_upright(np.asarray(rgb, dtype=np.uint8), turn_of(picture))
 
 
@@ -391,7 +436,7 @@ def _capture_fps(container: InputContainer, stream: VideoStream) -> float | None
 
 
 def _check_announced_length(container: InputContainer, stream: VideoStream) -> None:
-    announced_s = max(float(stream.duration or 0) * _tick_s(stream), (container.duration or 0) / 1_000_000)
+    announced_s = max(float(stream.duration or 0) * tick_s(stream), (container.duration or 0) / 1_000_000)
     if announced_s > 2 * media.MAX_DURATION_S:
         _check_length(announced_s, media.MIN_FRAMES)
 
@@ -407,7 +452,7 @@ def _check_complete(
     announced_s = (
         (container.duration or 0) / 1_000_000 if container.format.name.startswith("matroska") else 0.0
     )
-    held_s = float(pts[-1] - pts[0]) * _tick_s(stream)
+    held_s = float(pts[-1] - pts[0]) * tick_s(stream)
     if announced_s > 1.0 and held_s < 0.8 * announced_s:
         raise MediaError("truncated", media.TRUNCATED)
 
