@@ -1,0 +1,105 @@
+from __future__ import annotations
+
+import uuid
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from coachhub.accounts.enums import PainSite
+from coachhub.accounts.models import Intake, User
+from coachhub.camps.models import Membership
+from coachhub.common.domain.errors import RuleBroken
+from coachhub.feedback.domain.practice import log_practice
+from coachhub.feedback.domain.reviews import mark_opened
+from coachhub.feedback.domain.threads import mark_read, thread_for
+from coachhub.feedback.enums import PracticeKind
+from coachhub.feedback.models import Review
+from coachhub.web.player import replay_of
+from coachhub.web.student.access import own_answer, person, student_page
+from coachhub.web.student.forms import PracticeForm, ReplyForm
+from coachhub.web.student.labels import miss_words, submission_label
+
+# Two taps for the usual numbers; any other number has its own field.
+USUAL_BALLS = (20, 40, 60)
+THANKS = {
+    PracticeKind.DONE: "Practice noted.",
+    PracticeKind.UNCLEAR: "Your coach will read that you don't understand it, and explain it another way.",
+    PracticeKind.HURTS: (
+        "Stop this drill. Your coach will read that it hurts. If the pain stays or is strong, see a clinician."
+    ),
+}
+
+
+@require_GET
+@student_page
+def answer(request: HttpRequest, public_id: UUID, places: list[Membership]) -> HttpResponse:
+    review = own_answer(person(request), public_id)
+    now = timezone.now()
+    mark_opened(review, by=person(request), now=now)
+    submission = review.submission
+    thread = thread_for(submission.student, submission.camp, now=now)
+    mark_read(thread, by=person(request), now=now)
+    return render(
+        request,
+        "student/answer.html",
+        {
+            "review": review,
+            "finding": getattr(review, "finding", None),
+            "submission": submission,
+            "label": submission_label(submission),
+            "miss": miss_words(submission),
+            "replay": replay_of(review, person(request)),
+            "thread": thread,
+            "reply": ReplyForm(initial={"token": uuid.uuid4()}),
+            "practised": list(review.practice.all()[:10]),
+            "practice_token": uuid.uuid4(),
+            "usual_balls": USUAL_BALLS,
+            "today": timezone.localdate(),
+            "sore_sites": _sore_sites(review, person(request)),
+        },
+    )
+
+
+@require_POST
+@student_page
+def practise(request: HttpRequest, public_id: UUID, places: list[Membership]) -> HttpResponse:
+    review = own_answer(person(request), public_id)
+    form = PracticeForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, form.first_error())
+        return _back(review)
+    data = form.cleaned_data
+    try:
+        log_practice(
+            review,
+            data["kind"],
+            by=person(request),
+            on_day=data["on_day"] or timezone.localdate(),
+            balls=data["balls"],
+            note=data["note"],
+            now=timezone.now(),
+            public_id=data["token"],
+        )
+    except RuleBroken as broken:
+        messages.error(request, broken.sentence)
+        return _back(review)
+    level = messages.WARNING if data["kind"] == PracticeKind.HURTS else messages.SUCCESS
+    messages.add_message(request, level, THANKS[PracticeKind(data["kind"])])
+    return _back(review)
+
+
+def _back(review: Review) -> HttpResponse:
+    return redirect("student:answer", review.public_id)
+
+
+def _sore_sites(review: Review, user: User) -> list[str]:
+    """Places that hurt or hurt before and that this drill should spare."""
+    if review.drill is None:
+        return []
+    intake = Intake.objects.visible_to(user).first()
+    sore = set(intake.pain_sites if intake else []) & set(review.drill.avoid_sites)
+    return [PainSite(site).label for site in sorted(sore) if site in PainSite.values]
