@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from coachhub.bootstrap import debian, testrun
+from tests.stack import Stack
 
 ROOT = Path(__file__).resolve().parents[1]
 WEB_TESTS = ("tests/coachhub", "tests/e2e")
@@ -66,3 +68,13 @@ def own_folders(settings: Any, tmp_path: Path) -> None:
     if not settings.S3_BUCKET:
         options = {**stored["default"]["OPTIONS"], "location": str(tmp_path / "media")}
         settings.STORAGES = {**stored, "default": {**stored["default"], "OPTIONS": options}}
+
+
+@pytest.fixture
+def stack(tmp_path: Path) -> Iterator[Stack]:
+    """A site of its own with real processes; see tests/stack.py."""
+    site = Stack(tmp_path / "stack")
+    try:
+        yield site
+    finally:
+        site.close()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 from pathlib import Path
 
@@ -11,6 +12,8 @@ from coachhub.common.checks.findings import files
 
 SOURCE = "coachhub/web/static/js"
 TESTS = "tests"
+COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
+CALLED_IMPORT = re.compile(r"\bimport\(")
 COMPILER_OPTIONS = {
     "allowJs": True,
     "checkJs": True,
@@ -37,9 +40,10 @@ def tests(root: Path) -> list[Path]:
 
 
 def syntax(root: Path) -> tuple[int, str]:
-    """`node --check` on each module, read as a module whatever its ending."""
+    """`node --check` on each module, read as a module whatever its ending; and no module loaded by a call."""
     bad = []
     for path in modules(root):
+        bad += [f"{path.relative_to(root)}:{line}: use `import ... from`" for line in called_imports(path)]
         command = [scripts.node() or "node", "--input-type=module", "--check"]
         done = subprocess.run(
             command, input=path.read_text("utf-8"), capture_output=True, text=True, check=False
@@ -47,6 +51,12 @@ def syntax(root: Path) -> tuple[int, str]:
         if done.returncode:
             bad.append(f"{path.relative_to(root)}: {done.stderr.strip()}")
     return len(bad), "\n".join(bad) or f"{len(modules(root))} modules"
+
+
+def called_imports(path: Path) -> list[int]:
+    """Lines with `import(...)` in code, which the storage of static files leaves alone; in comments it is a type."""
+    lines = COMMENT.sub(lambda found: "\n" * found[0].count("\n"), path.read_text("utf-8")).splitlines()
+    return [number for number, line in enumerate(lines, 1) if CALLED_IMPORT.search(line)]
 
 
 def unit_tests(root: Path) -> tuple[int, str]:
