@@ -149,8 +149,7 @@ def _refuse_closed(invitation: Invitation, *, now: datetime) -> None:
 @transaction.atomic
 def accept(token: str, user: User, *, now: datetime) -> Membership:
     """Come into the cohort. A member who opens the link again uses nothing up."""
-    invitation = _by_token(token)
-    if invitation is not None and (member := _standing(invitation, user)) is not None:
+    if (member := standing(token, user)) is not None:
         return member
     invitation = find(token, now=now)
     if invitation.email and invitation.email != user.email:
@@ -163,7 +162,11 @@ def accept(token: str, user: User, *, now: datetime) -> Membership:
     return enrol(user, invitation.cohort, invitation.role, by=invitation.made_by, now=now)
 
 
-def _standing(invitation: Invitation, user: User) -> Membership | None:
+def standing(token: str, user: User) -> Membership | None:
+    """What the person already is by such an invitation, however old the link is."""
+    invitation = _by_token(token)
+    if invitation is None:
+        return None
     held = Membership.objects.present(user).filter(cohort=invitation.cohort, role=invitation.role)
     return held.first()
 

@@ -15,7 +15,7 @@ from coachhub.accounts.domain.intake import current_intake
 from coachhub.accounts.domain.people import register
 from coachhub.accounts.forms import NewAccountForm
 from coachhub.accounts.models import User
-from coachhub.camps.domain.invitations import accept, find, hidden_address
+from coachhub.camps.domain.invitations import accept, find, hidden_address, standing
 from coachhub.camps.enums import Role
 from coachhub.camps.models import Invitation, Membership
 from coachhub.common.domain.errors import RuleBroken
@@ -45,6 +45,8 @@ def _join_signed_in(request: HttpRequest, token: str) -> HttpResponse:
         if request.method == "POST":
             member = accept(token, person, now=timezone.now())
             return _welcome(request, member)
+        if standing(token, person):
+            return redirect("home")
         invitation = find(token, now=timezone.now())
     except RuleBroken as broken:
         return _refused(request, broken)

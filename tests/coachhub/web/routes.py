@@ -17,6 +17,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from coachhub.camps.domain.invitations import token_of
 from tests.cast import NAMES
 from tests.coachhub.web.scene import Scene
 
@@ -65,4 +66,26 @@ class Row:
 ROUTES: dict[str, Row] = {
     "home": Row(get=signed_in(302, outsider=200)),
     "alive": Row(get=everybody()),
+    "account:me": Row(
+        get=signed_in(),
+        post=signed_in(302),
+        data=lambda scene: {"name": "New Name", "time_zone": "Europe/Oslo"},
+    ),
+    "account:sign-in": Row(get=everybody(302, anonymous=200), post=everybody(302, anonymous=200)),
+    "account:sign-out": Row(post=everybody(302)),
+    "account:password": Row(get=signed_in(), post=signed_in()),
+    "account:reset": Row(
+        get=everybody(), post=everybody(302), data=lambda scene: {"email": scene.cast.student.email}
+    ),
+    "account:reset-sent": Row(get=everybody()),
+    "account:reset-confirm": Row(
+        get=everybody(), post=everybody(), kwargs=lambda scene: {"uidb64": "MQ", "token": "no-such-token"}
+    ),
+    "account:join": Row(
+        get=everybody(student=302, cohort_mate=302),
+        post=everybody(302, coach=403, coach_elsewhere=403, organiser=403, anonymous=200),
+        kwargs=lambda scene: {"token": token_of(scene.invitation)},
+    ),
+    "account:intake": Row(get=signed_in(), post=signed_in()),
+    "account:pain-advice": Row(get=signed_in(302)),
 }
