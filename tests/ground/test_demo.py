@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import signal
-import subprocess
 import sys
 import urllib.request
 
@@ -13,20 +12,9 @@ import pytest
 from coachhub.bootstrap import layout, ports
 from coachhub.bootstrap.children import Child
 from coachhub.common.addresses import answers
+from tests.processes import children_of, command_of, runs
 
 pytestmark = pytest.mark.integration
-
-
-def children_of(pid: int) -> list[int]:
-    done = subprocess.run(["ps", "-e", "-o", "pid=,ppid="], capture_output=True, text=True, check=True)
-    pairs = [tuple(map(int, line.split())) for line in done.stdout.splitlines()]
-    direct = [child for child, parent in pairs if parent == pid]
-    return direct + [below for child in direct for below in children_of(child)]
-
-
-def command_of(pid: int) -> str:
-    done = subprocess.run(["ps", "-p", str(pid), "-o", "args="], capture_output=True, text=True)
-    return done.stdout.strip()
 
 
 @pytest.fixture
@@ -57,7 +45,7 @@ def test_it_serves_survives_a_killed_part_and_stops_cleanly(demo):
     child.process.send_signal(signal.SIGINT)
     assert child.process.wait(30) == 0
     assert "Stopped." in child.last_words()
-    stack.wait(lambda: not [pid for pid in family if _runs(pid)], 10, "nothing is left behind")
+    stack.wait(lambda: not [pid for pid in family if runs(pid)], 10, "nothing is left behind")
 
 
 def test_when_the_supervisor_is_killed_nothing_stays(demo):
@@ -66,10 +54,5 @@ def test_when_the_supervisor_is_killed_nothing_stays(demo):
     child.process.kill()
     child.process.wait()
     if sys.platform == "linux":
-        stack.wait(lambda: not [pid for pid in family if _runs(pid)], 30, "its children end too")
+        stack.wait(lambda: not [pid for pid in family if runs(pid)], 30, "its children end too")
     assert not answers("127.0.0.1", port, "/healthz")
-
-
-def _runs(pid: int) -> bool:
-    done = subprocess.run(["ps", "-p", str(pid), "-o", "stat="], capture_output=True, text=True)
-    return bool(done.stdout.strip()) and not done.stdout.strip().startswith("Z")
