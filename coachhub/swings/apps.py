@@ -6,3 +6,9 @@ from django.apps import AppConfig
 class SwingsConfig(AppConfig):
     name = "coachhub.swings"
     label = "swings"
+
+    def ready(self) -> None:
+        from coachhub.common.sweep import register
+        from coachhub.swings.tasks import send_lost_runs
+
+        register("measuring", send_lost_runs)
