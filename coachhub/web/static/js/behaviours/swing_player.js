@@ -1,0 +1,250 @@
+import { FrameTimes } from "../core/frametimes.js";
+import { neighbour, nextStop, otherRate, stretch } from "../core/timeline.js";
+import { BodyLayer } from "./body_layer.js";
+import { jsonOf, part, tell } from "./dom.js";
+import { MarkLayer } from "./mark_layer.js";
+import { PlayerControls } from "./player_controls.js";
+import { connectKeys } from "./player_keys.js";
+import { Scope } from "./scope.js";
+import { VideoEngine } from "./video_engine.js";
+
+/** @typedef {import("../core/strokes.js").Mark} Mark */
+/** @typedef {{uid: string, swing: string, at_us: number, note: string}} Moment */
+/**
+ * @typedef {object} PlayerSwing  one entry of the page's player data (coachhub/web/player.py)
+ * @property {string} id
+ * @property {string} label
+ * @property {string} hand
+ * @property {string | null} src
+ * @property {string} poster
+ * @property {string} index
+ * @property {string | null} tracks
+ * @property {number} start_us
+ * @property {number} end_us
+ * @property {number} in_clip
+ * @property {import("../core/timeline.js").SwingEvent[]} events
+ */
+
+/**
+ * One or several swings of a submission: exact frames, slow motion, events, body lines and drawings.
+ *
+ *   <section data-player data-source="player-data"> … templates/shared/swing_player.html … </section>
+ *   const player = new SwingPlayer(section); await player.connect();
+ *
+ * Events on the section: `player:swing` after another swing is shown, `player:frame` after each frame.
+ */
+export class SwingPlayer {
+  /** @param {HTMLElement} root */
+  constructor(root) {
+    this.root = root;
+    this.scope = new Scope();
+    this.data = jsonOf(root.dataset.source ?? "");
+    /** @type {Mark[]} */
+    this.marks = this.data.marks;
+    /** @type {Moment[]} */
+    this.moments = this.data.moments;
+    this.stage = part(root, "stage");
+    this.video = part(root, "video");
+    this.engine = new VideoEngine(this.video);
+    this.body = new BodyLayer(part(root, "body"));
+    this.drawn = new MarkLayer(part(root, "marks"));
+    this.rate = this.data.replay ? 0.5 : 0.25;
+    this.halts = Boolean(this.data.replay);
+    /** @type {string | null} */
+    this.selected = null;
+    /** @type {Mark | null} */
+    this.ghost = null;
+    /** @type {PlayerSwing} */
+    this.swing = this.data.swings[0];
+    this.span = { start_us: 0, end_us: 0 };
+    /** @type {Promise<void>} */
+    this.ready = Promise.resolve();
+  }
+
+  async connect() {
+    this.video.controls = false;
+    this.root.classList.add("is-live");
+    this.controls = new PlayerControls(this);
+    connectKeys(this, this.stage);
+    this.engine.onframe = (frame) => this.frameShown(frame);
+    this.engine.onplaying = (playing) => this.controls?.playingChanged(playing);
+    this.engine.halt = (from, to) => (this.halts ? nextStop(this.stops(), from, to) : null);
+    for (const choice of this.root.querySelectorAll("[data-swing-choice]")) {
+      this.scope.listen(choice, "click", () => this.select(/** @type {HTMLElement} */ (choice).dataset.swingChoice ?? ""));
+    }
+    this.setRate(this.rate);
+    if (this.swing) await this.select(this.swing.id);
+  }
+
+  disconnect() {
+    this.engine.pause();
+    this.scope.release();
+  }
+
+  get frame() {
+    return this.engine.frame;
+  }
+
+  /** The shown frame's own time. */
+  get us() {
+    return this.engine.frames.startOf(this.frame);
+  }
+
+  /** @param {string} id @param {number} [us] @returns {Promise<void>} */
+  select(id, us) {
+    this.ready = this.open(id, us).catch((problem) => this.failed(problem));
+    return this.ready;
+  }
+
+  /** @param {string} id @param {number} [us] */
+  async open(id, us) {
+    const swing = this.data.swings.find((/** @type {PlayerSwing} */ one) => one.id === id);
+    if (!swing) return;
+    if (swing === this.swing && this.engine.frames.count > 1) {
+      if (us !== undefined) await this.goTo(us);
+      return;
+    }
+    await this.load(swing, us);
+  }
+
+  /** @param {PlayerSwing} swing @param {number} [us] @param {boolean} [again] */
+  async load(swing, us, again = false) {
+    this.swing = swing;
+    this.markChoice();
+    this.say("");
+    if (!swing.src) {
+      this.say("The picture of this clip is still being prepared. It appears here when it is ready.");
+      return;
+    }
+    try {
+      const [index, tracks] = await Promise.all([fetchJson(swing.index), swing.tracks ? fetchJson(swing.tracks).catch(() => null) : null]);
+      await this.opened(swing, index, tracks, us);
+    } catch (problem) {
+      // Addresses of private media run out; the page itself knows fresh ones.
+      if (again || !(await this.refreshed())) throw problem;
+      const fresh = this.data.swings.find((/** @type {PlayerSwing} */ one) => one.id === swing.id);
+      await this.load(fresh ?? swing, us, true);
+    }
+  }
+
+  /** @param {PlayerSwing} swing @param {any} index @param {any} tracks @param {number} [us] */
+  async opened(swing, index, tracks, us) {
+    const frames = new FrameTimes(index.times_us, index.end_us);
+    if (this.engine.video.src !== new URL(swing.src ?? "", location.href).href) {
+      await this.engine.load(swing.src ?? "", frames, swing.poster);
+    }
+    this.span = stretch(swing, swing.in_clip, frames.endUs);
+    this.engine.bounds = { first: frames.frameAt(this.span.start_us), last: frames.frameAt(this.span.end_us) };
+    const [width, height] = [this.video.videoWidth, this.video.videoHeight];
+    part(this.root, "picture").style.aspectRatio = `${width} / ${height}`;
+    this.drawn.size(width, height);
+    if (tracks) this.body.load(tracks, swing.hand, width, height);
+    else this.body.clear();
+    this.controls?.swingChanged();
+    tell(this.root, "player:swing", swing);
+    await this.goTo(us ?? swing.events.find((event) => event.name === "address")?.t_us ?? this.span.start_us);
+  }
+
+  async refreshed() {
+    const answer = await fetch(location.href, { headers: { Accept: "text/html" } });
+    if (!answer.ok) return false;
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const text = page.getElementById(this.root.dataset.source ?? "")?.textContent;
+    if (text) this.data.swings = JSON.parse(text).swings;
+    return Boolean(text);
+  }
+
+  markChoice() {
+    for (const choice of this.root.querySelectorAll("[data-swing-choice]")) {
+      choice.setAttribute("aria-pressed", String(/** @type {HTMLElement} */ (choice).dataset.swingChoice === this.swing.id));
+    }
+  }
+
+  /** @param {unknown} problem */
+  failed(problem) {
+    console.error(problem);
+    this.say("This clip doesn't play here. Load the page again; if it stays so, try another browser.");
+  }
+
+  /** @param {string} text */
+  say(text) {
+    const line = part(this.root, "trouble");
+    line.textContent = text;
+    line.hidden = !text;
+  }
+
+  /** @param {number} frame */
+  frameShown(frame) {
+    this.controls?.frameChanged(frame);
+    this.redraw();
+    tell(this.root, "player:frame", { frame, us: this.us });
+  }
+
+  redraw() {
+    const { frames } = this.engine;
+    this.body.draw(this.us, (frames.endOf(this.frame) - frames.startOf(this.frame)) * 0.75);
+    this.drawn.draw(this.marks.filter((mark) => mark.swing === this.swing.id), this.us, this.selected, this.ghost);
+  }
+
+  /** Where a replay halts: at each drawing's start and at each moment. */
+  stops() {
+    const mine = (/** @type {{swing: string}} */ thing) => thing.swing === this.swing.id;
+    const { frames } = this.engine;
+    const starts = [...this.marks.filter(mine).map((mark) => mark.from_us), ...this.moments.filter(mine).map((moment) => moment.at_us)];
+    return starts.map((us) => frames.startOf(frames.nearest(us)));
+  }
+
+  /** @param {number} frame */
+  showFrame(frame) {
+    return this.engine.show(frame);
+  }
+
+  /** @param {number} frames */
+  step(frames) {
+    return this.engine.step(frames);
+  }
+
+  /** @param {number} us */
+  goTo(us) {
+    return this.engine.show(this.engine.frames.nearest(us));
+  }
+
+  /** @param {1 | -1} direction */
+  toEvent(direction) {
+    const event = neighbour(this.swing.events, this.frame, direction, (us) => this.engine.frames.nearest(us));
+    if (event) this.goTo(event.t_us);
+  }
+
+  togglePlay() {
+    if (this.engine.playing) this.engine.show(this.frame);
+    else this.engine.play(this.rate);
+  }
+
+  /** @param {number} rate */
+  setRate(rate) {
+    this.rate = rate;
+    this.video.playbackRate = rate;
+    this.controls?.rateChanged(rate);
+  }
+
+  /** @param {1 | -1} direction */
+  changeRate(direction) {
+    this.setRate(otherRate(this.rate, direction));
+  }
+
+  /** @param {string} name @param {boolean} on */
+  setSwitch(name, on) {
+    if (name === "body" || name === "shaft") this.body.shows[name] = on;
+    if (name === "drawings") this.drawn.visible = on;
+    if (name === "repeat") this.engine.repeat = on;
+    if (name === "halt") this.halts = on;
+    this.redraw();
+  }
+}
+
+/** @param {string} address */
+async function fetchJson(address) {
+  const answer = await fetch(address);
+  if (!answer.ok) throw new Error(`${answer.status} for ${address}`);
+  return answer.json();
+}

@@ -1,0 +1,152 @@
+import { FrameTimes } from "../core/frametimes.js";
+
+/**
+ * Shows exact frames of a <video>. The player talks to this interface only: load, show, step, play, pause, onframe.
+ *
+ * A seek goes to the middle of the frame's presentation interval: seeking to its start lands on the frame before
+ * about as often as not, because players round.
+ */
+export class VideoEngine {
+  /** @param {HTMLVideoElement} video */
+  constructor(video) {
+    this.video = video;
+    /** @type {FrameTimes} */
+    this.frames = new FrameTimes([0]);
+    this.frame = 0;
+    this.playing = false;
+    /** @type {{first: number, last: number}} */
+    this.bounds = { first: 0, last: 0 };
+    this.repeat = false;
+    /** @type {(frame: number) => void} */
+    this.onframe = () => {};
+    /** @type {(playing: boolean) => void} */
+    this.onplaying = () => {};
+    /** @type {(fromUs: number, toUs: number) => number | null} */
+    this.halt = () => null;
+    /** @type {Promise<void> | null} */
+    this.seeking = null;
+    this.wanted = 0;
+    this.generation = 0;
+  }
+
+  /** @param {string} source @param {FrameTimes} frames @param {string} [poster] */
+  async load(source, frames, poster) {
+    this.pause();
+    this.generation += 1;
+    this.seeking = null;
+    this.frames = frames;
+    this.bounds = { first: 0, last: frames.count - 1 };
+    if (poster) this.video.poster = poster;
+    const ready = once(this.video, "loadeddata", "error");
+    this.video.preload = "auto";
+    this.video.src = source;
+    this.video.load();
+    await ready;
+  }
+
+  /** @param {number} frame @returns {Promise<void>} resolves when the frame (or a later wish) is on screen */
+  show(frame) {
+    if (this.playing) this.pause();
+    this.wanted = Math.min(this.bounds.last, Math.max(this.bounds.first, Math.round(frame)));
+    this.frame = this.wanted;
+    // Wishes that come while a seek runs replace each other: holding an arrow key must not queue up seeks.
+    this.seeking ??= this.seekToWish().finally(() => { this.seeking = null; });
+    return this.seeking;
+  }
+
+  /** @param {number} frames @returns {Promise<void>} */
+  step(frames) {
+    return this.show(this.frame + frames);
+  }
+
+  async seekToWish() {
+    const mine = this.generation;
+    let shown = -1;
+    while (shown !== this.wanted && mine === this.generation) {
+      shown = this.wanted;
+      const arrived = once(this.video, "seeked", "error");
+      this.video.currentTime = this.frames.middleOf(shown) / 1e6;
+      await arrived;
+      if (mine === this.generation) this.onframe(shown);
+    }
+  }
+
+  /** @param {number} rate */
+  async play(rate) {
+    this.video.playbackRate = rate;
+    if (this.playing) return;
+    if (this.frame >= this.bounds.last) await this.show(this.bounds.first);
+    if (this.seeking) await this.seeking;
+    this.setPlaying(true);
+    try {
+      await this.video.play();
+    } catch {
+      this.setPlaying(false);
+      return;
+    }
+    this.follow(this.generation);
+  }
+
+  pause() {
+    this.video.pause();
+    this.setPlaying(false);
+  }
+
+  /** @param {boolean} playing */
+  setPlaying(playing) {
+    if (this.playing === playing) return;
+    this.playing = playing;
+    this.onplaying(playing);
+  }
+
+  /** @param {number} generation */
+  follow(generation) {
+    const next = (/** @type {number} */ mediaS) => {
+      if (!this.playing || generation !== this.generation) return;
+      this.passed(mediaS * 1e6);
+      if (this.playing) onNextPicture(this.video, next);
+    };
+    onNextPicture(this.video, next);
+    this.video.addEventListener("ended", () => this.passed(this.frames.endUs), { once: true });
+  }
+
+  /** @param {number} us */
+  passed(us) {
+    if (!this.playing) return;
+    const frame = this.frames.nearest(us);
+    const stop = this.halt(this.frames.startOf(this.frame), this.frames.startOf(frame));
+    if (stop !== null) {
+      this.show(this.frames.nearest(stop));
+    } else if (frame >= this.bounds.last) {
+      this.atTheEnd();
+    } else {
+      this.frame = frame;
+      this.onframe(frame);
+    }
+  }
+
+  async atTheEnd() {
+    const rate = this.video.playbackRate;
+    await this.show(this.repeat ? this.bounds.first : this.bounds.last);
+    if (this.repeat) this.play(rate);
+  }
+}
+
+/** @param {HTMLVideoElement} video @param {(mediaS: number) => void} then */
+function onNextPicture(video, then) {
+  if ("requestVideoFrameCallback" in video) video.requestVideoFrameCallback((_, picture) => then(picture.mediaTime));
+  else requestAnimationFrame(() => then(/** @type {HTMLVideoElement} */ (video).currentTime));
+}
+
+/** @param {HTMLVideoElement} video @param {string} good @param {string} bad @returns {Promise<void>} */
+function once(video, good, bad) {
+  return new Promise((resolve, reject) => {
+    const done = () => { video.removeEventListener(bad, fail); resolve(); };
+    const fail = () => {
+      video.removeEventListener(good, done);
+      reject(new Error(video.error?.message || "The clip can't be played."));
+    };
+    video.addEventListener(good, done, { once: true });
+    video.addEventListener(bad, fail, { once: true });
+  });
+}

@@ -1,0 +1,11 @@
+// Starts every read-only player of a page: {% module "js/pages/replay.js" %} after templates/shared/replay.html.
+import { Replay } from "../behaviours/replay.js";
+import { SwingPlayer } from "../behaviours/swing_player.js";
+
+for (const root of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-replay]"))) {
+  const section = /** @type {HTMLElement | null} */ (root.querySelector("[data-player]"));
+  if (!section) continue;
+  const player = new SwingPlayer(section);
+  player.connect();
+  new Replay(root, player).connect();
+}
