@@ -1,0 +1,226 @@
+"""Run time of the small shaft network: crop, forward pass, decoding of one frame.
+
+The network sees a square crop around the golfer (three frames: colour of this one, brightness of the
+neighbours) and answers with maps of 64 x 64 cells: where shaft is visible, its direction (the length of
+the direction vector is a von Mises concentration), the grip and the clubhead.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from analysis.adapters.digests import checked_model
+from analysis.types import Floats
+
+SIDE = 256
+CELLS = 64
+CROP_HEIGHTS = 1.9
+CENTRE_ABOVE_FEET_HEIGHTS = 0.62
+
+# Logistic regression on held-out renders; success means a direction within 5 degrees.
+_CONFIDENCE_WEIGHTS = np.array(
+    [
+        -0.07830303500910002,
+        -1.095737141917928,
+        0.0771670488799066,
+        1.9560130593020504,
+        -1.2441817247102225,
+        -0.7540086078940228,
+        0.34009825158628026,
+        -0.26621103114896016,
+        0.895619355079346,
+        0.530622736956513,
+        -1.444741996331356,
+        -0.25073580662047007,
+        0.9304209298133664,
+        -1.8735144967797814,
+    ]
+)
+
+_GRID = np.arange(CELLS) * 4 + 1.5
+
+
+@dataclass(frozen=True, slots=True)
+class Crop:
+    """A square of the upright picture: left, top and side in pixels."""
+
+    x: float
+    y: float
+    side: float
+
+    @property
+    def scale(self) -> float:
+        """Picture pixels per crop pixel."""
+        return self.side / SIDE
+
+    def to_picture(self, xy: Floats) -> Floats:
+        """Crop pixels (..., 2) to picture pixels."""
+        return (xy + 0.5) * self.scale - 0.5 + np.array([self.x, self.y])
+
+
+@dataclass(frozen=True, slots=True)
+class ShaftGlimpse:
+    """What the network says about one frame, in picture pixels and degrees."""
+
+    deg: float
+    confidence: float
+    grip_xy: Floats
+    head_xy: Floats
+    grip_confidence: float
+    head_confidence: float
+    field_deg: float
+    keypoint_deg: float
+
+
+def crop_around(centre_x: float, feet_y: float, body_height: float) -> Crop:
+    """The crop for a golfer.
+
+    Parameters
+    ----------
+    centre_x, feet_y, body_height : float
+        Pixels; the height is the standing height of the person.
+
+    Raises
+    ------
+    ValueError
+        If a value is not finite or the height is not positive.
+    """
+    if not np.isfinite([centre_x, feet_y, body_height]).all() or body_height <= 0:
+        raise ValueError(f"body_height must be positive and all finite, got {body_height}")
+    side = float(round(CROP_HEIGHTS * body_height))
+    top = feet_y - CENTRE_ABOVE_FEET_HEIGHTS * body_height - side / 2
+    return Crop(float(round(centre_x - side / 2)), float(round(top)), side)
+
+
+def cut(rgb: np.ndarray, crop: Crop) -> np.ndarray:
+    """The crop as (256, 256, 3) uint8; outside the picture it is black.
+
+    Shrinking averages areas so that a thin shaft keeps its contrast.
+    """
+    import cv2
+
+    height, width = rgb.shape[:2]
+    x0, y0, side = int(crop.x), int(crop.y), int(crop.side)
+    xa, ya, xb, yb = max(0, x0), max(0, y0), min(width, x0 + side), min(height, y0 + side)
+    square = np.zeros((side, side, 3), np.uint8)
+    if xb > xa and yb > ya:
+        square[ya - y0 : yb - y0, xa - x0 : xb - x0] = rgb[ya:yb, xa:xb]
+    how = cv2.INTER_AREA if side >= SIDE else cv2.INTER_LINEAR
+    return np.asarray(cv2.resize(square, (SIDE, SIDE), interpolation=how))
+
+
+class ShaftNet:
+    """The network itself; one instance belongs to one thread."""
+
+    def __init__(self) -> None:
+        import cv2
+
+        self._cv2: Any = cv2
+        self._net: Any = cv2.dnn.readNet(str(checked_model("club_slim.onnx")))
+
+    def look(self, now: np.ndarray, before: np.ndarray, after: np.ndarray, crop: Crop) -> ShaftGlimpse:
+        """Decode the frame ``now`` with its neighbours; all (256, 256, 3) uint8 crops."""
+        planes = [now.astype(np.float32).transpose(2, 0, 1)]
+        planes += [self._grey(before)[None], self._grey(after)[None]]
+        self._net.setInput(np.concatenate(planes)[None] / np.float32(255), "x")
+        dense, clip_level = self._net.forward(["dense", "glob"])
+        return decode(dense[0].astype(float), clip_level[0].astype(float), crop)
+
+    def _grey(self, rgb: np.ndarray) -> np.ndarray:
+        return np.asarray(self._cv2.cvtColor(rgb, self._cv2.COLOR_RGB2GRAY), dtype=np.float32)
+
+
+def _peak(logits: Floats) -> tuple[Floats, float]:
+    """Centre of the strongest 5 x 5 patch in crop pixels, and its share of the probability."""
+    p = np.exp(logits - logits.max())
+    p /= p.sum()
+    row, col = divmod(int(p.argmax()), CELLS)
+    rows = slice(max(0, row - 2), min(CELLS, row + 3))
+    cols = slice(max(0, col - 2), min(CELLS, col + 3))
+    patch = p[rows, cols]
+    mass = float(patch.sum())
+    x = float((patch * _GRID[cols][None]).sum() / mass)
+    y = float((patch * _GRID[rows][:, None]).sum() / mass)
+    return np.array([x, y]), mass
+
+
+def _sigmoid(z: Any) -> Any:
+    return 1 / (1 + np.exp(-np.clip(z, -60, 60)))
+
+
+def _angle_gap(a: float, b: float) -> float:
+    return float((a - b + 180) % 360 - 180)
+
+
+def _degrees(vector: Floats) -> float:
+    return float(np.degrees(np.arctan2(vector[1], vector[0])))
+
+
+def _confidence(features: list[float]) -> float:
+    f = np.array(features)
+    row = np.concatenate([f, np.sqrt(f[6:8]), [f[4] * f[0], 1.0]])
+    return float(_sigmoid(row @ _CONFIDENCE_WEIGHTS))
+
+
+def decode(dense: Floats, clip_level: Floats, crop: Crop) -> ShaftGlimpse:
+    """Turn the network's maps into one direction with a confidence.
+
+    Parameters
+    ----------
+    dense : ndarray of shape (5, 64, 64)
+        Shaft mask logit, direction x and y, grip logit, head logit.
+    clip_level : ndarray of shape (4,)
+        Logits "shaft seen", "head seen" and a direction vector.
+    crop : Crop
+        Where the maps lie in the picture.
+    """
+    mask = _sigmoid(dense[0])
+    grip, grip_p = _peak(dense[3])
+    head, head_p = _peak(dense[4])
+    field = dense[1:3]
+    kappa = np.hypot(field[0], field[1]) + 1e-6
+    dx, dy = _GRID[None] - grip[0], _GRID[:, None] - grip[1]
+    radius = np.hypot(dx, dy) + 1e-6
+    # A cell counts where its own direction says it should lie, seen from the grip.
+    agrees = np.clip((dx * field[0] + dy * field[1]) / (radius * kappa), 0, 1) ** 4
+    weight = mask * mask * np.where(radius < 10, 0.6, agrees)
+    mass = float(weight.sum())
+    total = (field * weight).sum((1, 2))
+    coherence = float(np.hypot(*total) / ((kappa * weight).sum() + 1e-6))
+    by_field, by_points, by_clip = _degrees(total), _degrees(head - grip), _degrees(clip_level[2:4])
+    length = float(np.hypot(*(head - grip)))
+    deg = _fuse(by_field, by_points, grip_p * head_p * min(1.0, length / 60), mass / (mass + 6) * coherence)
+    sharpness = min(300.0, float(np.hypot(clip_level[2], clip_level[3])))
+    features = [
+        float(np.log1p(mass)),
+        coherence,
+        grip_p,
+        head_p,
+        float(_sigmoid(clip_level[0])),
+        float(_sigmoid(clip_level[1])),
+        min(abs(_angle_gap(by_points, by_field)), 60) / 60,
+        min(abs(_angle_gap(by_clip, deg)), 60) / 60,
+        float(np.log1p(sharpness)),
+        length / SIDE,
+    ]
+    return ShaftGlimpse(
+        deg=_angle_gap(deg, 0.0),
+        confidence=_confidence(features),
+        grip_xy=crop.to_picture(grip),
+        head_xy=crop.to_picture(head),
+        grip_confidence=grip_p,
+        head_confidence=head_p,
+        field_deg=by_field,
+        keypoint_deg=by_points,
+    )
+
+
+def _fuse(by_field: float, by_points: float, w_points: float, w_field: float) -> float:
+    """The field's direction, drawn to the key points' one where both agree; else the stronger."""
+    gap = _angle_gap(by_points, by_field)
+    if abs(gap) < 12:
+        return by_field + gap * w_points / (w_points + w_field + 1e-6)
+    return by_points if w_points > w_field else by_field

@@ -1,0 +1,305 @@
+"""Watching a clip: the coarse pass over all of it, and the close look at one swing."""
+
+from __future__ import annotations
+
+import queue
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from analysis.adapters.ball_watch import BallWatch, Region, ball_region
+from analysis.adapters.club_net import Crop, ShaftGlimpse, ShaftNet, crop_around, cut
+from analysis.adapters.pose import PoseFinder
+from analysis.adapters.video import Frame, Probe, decode
+from analysis.body import middle, stature_px
+from analysis.quality import Look
+from analysis.scout import SwingWindow, address_part
+from analysis.tracks import SwingTracks
+from analysis.types import BallMark, ClubTrack, Floats, PoseTrack
+
+LONG_EDGE = 1280
+SCOUT_HZ = 12.0
+MEASURE_HZ = 75.0
+PREFETCH = 6
+Progress = Callable[[float], None]
+
+
+def prefetched(frames: Iterator[Frame], depth: int = PREFETCH) -> Iterator[Frame]:
+    """The same frames, decoded ahead in a second thread; errors arrive here."""
+    box: queue.Queue[Frame | BaseException | None] = queue.Queue(maxsize=depth)
+    stop = threading.Event()
+
+    def put(item: Frame | BaseException | None) -> None:
+        while not stop.is_set():
+            try:
+                box.put(item, timeout=0.2)
+                return
+            except queue.Full:
+                continue
+
+    def work() -> None:
+        try:
+            for frame in frames:
+                put(frame)
+                if stop.is_set():
+                    return
+            put(None)
+        except BaseException as error:
+            put(error)
+
+    thread = threading.Thread(target=work, daemon=True)
+    thread.start()
+    try:
+        while (item := box.get()) is not None:
+            if isinstance(item, BaseException):
+                raise item
+            yield item
+    finally:
+        stop.set()
+        thread.join(timeout=5)
+
+
+@dataclass(slots=True)
+class _PoseRows:
+    times: list[float] = field(default_factory=list)
+    xy: list[Floats] = field(default_factory=list)
+    confidence: list[Floats] = field(default_factory=list)
+
+    def add(self, t_s: float, found: tuple[Floats, Floats]) -> None:
+        self.times.append(t_s)
+        self.xy.append(found[0])
+        self.confidence.append(found[1])
+
+    def track(self, width: int, height: int) -> PoseTrack:
+        return PoseTrack(np.array(self.times), np.array(self.xy), np.array(self.confidence), width, height)
+
+
+def scout(path: Path, clip: Probe, progress: Progress) -> Look:
+    """Pose at about 12 frames a second over the whole clip, brightness, and a second person's size.
+
+    Parameters
+    ----------
+    path : Path
+    clip : Probe
+        From ``video.probe``.
+    progress : callable
+        Gets the share done, 0..1.
+    """
+    every = max(1, round(clip.nominal_fps / SCOUT_HZ))
+    rows, samples = _PoseRows(), []
+    lumas: list[float] = []
+    total = max(1, clip.frame_count // every)
+    width, height = clip.width, clip.height
+    with PoseFinder() as finder:
+        for count, frame in enumerate(prefetched(decode(path, long_edge=LONG_EDGE, every=every))):
+            height, width = frame.rgb.shape[:2]
+            found = finder.find(frame.rgb, frame.t_s)
+            rows.add(frame.t_s, found)
+            if count % max(1, total // 8) == 0:
+                lumas.append(_luma(frame.rgb, found[0]))
+            if count in (total // 5, (3 * total) // 5):
+                samples.append(frame.rgb)
+            progress(min(1.0, (count + 1) / total))
+    luma = float(np.median(lumas)) if lumas else 0.0
+    return Look(rows.track(width, height), luma, _second_person(samples))
+
+
+def _luma(rgb: np.ndarray, xy: Floats) -> float:
+    """Mean brightness (Rec. 709) inside the golfer's box, or of the picture when nobody is found."""
+    box = rgb[::4, ::4]
+    if np.isfinite(xy).all():
+        height, width = rgb.shape[:2]
+        x0, y0 = np.clip(xy.min(0), 0, [width - 2, height - 2]).astype(int)
+        x1, y1 = np.clip(xy.max(0), [x0 + 2, y0 + 2], [width, height]).astype(int)
+        box = rgb[y0:y1, x0:x1]
+    return float((box.reshape(-1, 3).mean(0) * [0.2126, 0.7152, 0.0722]).sum())
+
+
+def _second_person(pictures: list[np.ndarray]) -> float:
+    """Height of the second largest person against the largest, 0 when there is none in any picture."""
+    shares = []
+    with PoseFinder(people=2, still=True) as finder:
+        for rgb in pictures:
+            people = [(xy, c) for xy, c in finder.find_all(rgb, 0.0) if c.mean() > 0.6]
+            shares.append(_size_share(people))
+    return min(shares) if shares else 0.0
+
+
+def _size_share(people: list[tuple[Floats, Floats]]) -> float:
+    if len(people) < 2:
+        return 0.0
+    (a, _), (b, _) = people[:2]
+    sizes = sorted((float(np.ptp(a[:, 1])), float(np.ptp(b[:, 1]))))
+    apart = float(np.hypot(*(a.mean(0) - b.mean(0))))
+    return sizes[0] / sizes[1] if apart > 0.2 * sizes[1] else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Schedule:
+    """Which frames of the window get a pose and which a look for the club."""
+
+    window: SwingWindow
+    stride: int
+    fine: int
+
+    def phase(self, t_s: float) -> str:
+        w = self.window
+        if t_s < w.takeaway_s - 0.2 * w.stretch:
+            return "rest"
+        if t_s <= w.impact_s + 0.3 * w.stretch:
+            return "swing"
+        return "after"
+
+    def pose(self, i: int, t_s: float) -> bool:
+        step = {"rest": 3, "swing": 1, "after": 2}[self.phase(t_s)]
+        return i % (self.stride * step) == 0
+
+    def club(self, i: int, t_s: float) -> bool:
+        w = self.window
+        if abs(t_s - w.impact_s) <= 0.2 * w.stretch:
+            return i % self.fine == 0
+        step = {"rest": 2, "swing": 1, "after": 2}[self.phase(t_s)]
+        return i % (self.stride * step) == 0
+
+
+def _schedule(window: SwingWindow, fps: float) -> _Schedule:
+    real_fps = fps * window.stretch
+    return _Schedule(window, max(1, round(real_fps / MEASURE_HZ)), max(1, round(real_fps / 2 / MEASURE_HZ)))
+
+
+class _ClubWorker:
+    """Looks for the club in its own thread while the main thread finds poses."""
+
+    def __init__(self, crop: Crop, gap: int) -> None:
+        self._crop, self._gap = crop, gap
+        self._pool = ThreadPoolExecutor(max_workers=1)
+        self._net: ShaftNet | None = None
+        self._crops: list[np.ndarray] = []
+        self._times: list[float] = []
+        self._wanted: list[int] = []
+        self._sent = 0
+        self._answers: list[Future[ShaftGlimpse]] = []
+
+    def add(self, frame: Frame, wanted: bool) -> None:
+        """Keep the crop; frames whose later neighbour has arrived are sent to the network."""
+        self._crops.append(cut(frame.rgb, self._crop))
+        self._times.append(frame.t_s)
+        if wanted:
+            self._wanted.append(len(self._crops) - 1)
+        self._send(len(self._crops) - 1 - self._gap)
+
+    def _send(self, last: int) -> None:
+        while self._sent < len(self._wanted) and self._wanted[self._sent] <= last:
+            i = self._wanted[self._sent]
+            before = self._crops[max(0, i - self._gap)]
+            after = self._crops[min(len(self._crops) - 1, i + self._gap)]
+            self._answers.append(self._pool.submit(self._look, self._crops[i], before, after))
+            self._sent += 1
+
+    def _look(self, now: np.ndarray, before: np.ndarray, after: np.ndarray) -> ShaftGlimpse:
+        if self._net is None:
+            self._net = ShaftNet()
+        return self._net.look(now, before, after, self._crop)
+
+    def finish(self) -> ClubTrack:
+        """Wait for all answers."""
+        self._send(len(self._crops) - 1)
+        seen = [answer.result() for answer in self._answers]
+        self._pool.shutdown()
+        if not seen:
+            return ClubTrack.empty()
+        return ClubTrack(
+            np.array([self._times[i] for i in self._wanted]),
+            np.array([g.deg for g in seen]),
+            np.array([g.confidence for g in seen]),
+            np.array([g.grip_xy for g in seen]),
+            np.array([g.head_xy for g in seen]),
+            np.array([g.head_confidence for g in seen]),
+        )
+
+    def close(self) -> None:
+        """Drop what is still waiting."""
+        self._pool.shutdown(wait=True, cancel_futures=True)
+
+
+def watch_swing(
+    path: Path,
+    clip: Probe,
+    look: Look,
+    window: SwingWindow,
+    view: str,
+    handedness: str,
+    progress: Progress,
+) -> SwingTracks:
+    """Pose, club and ball of one swing at full rate.
+
+    Parameters
+    ----------
+    path, clip, look : the clip and what the coarse pass saw
+    window : SwingWindow
+    view, handedness : str
+    progress : callable
+        Gets the share done, 0..1.
+    """
+    plan = _schedule(window, clip.nominal_fps)
+    address = address_part(look.pose, window)
+    height = stature_px(address)
+    worker = _ClubWorker(_crop(address, height), plan.stride)
+    ball = BallWatch(_ball_region(address, height, view), height)
+    rows = _PoseRows()
+    frames = decode(path, long_edge=LONG_EDGE, start_s=window.start_s, end_s=window.end_s + 1e-6)
+    span = max(1e-6, window.end_s - window.start_s)
+    try:
+        with PoseFinder() as finder:
+            for i, frame in enumerate(prefetched(frames)):
+                worker.add(frame, plan.club(i, frame.t_s))
+                if window.takeaway_s < frame.t_s < window.impact_s + 0.65 * window.stretch:
+                    ball.keep(frame.t_s, frame.rgb)
+                if plan.pose(i, frame.t_s):
+                    rows.add(frame.t_s, finder.find(frame.rgb, frame.t_s))
+                progress((frame.t_s - window.start_s) / span)
+        club = worker.finish()
+    finally:
+        worker.close()
+    mark = _find_ball(ball, club, window)
+    guess = {
+        "takeaway": window.takeaway_s,
+        "top": window.top_s,
+        "impact": mark.gone_s if np.isfinite(mark.gone_s) else window.impact_s,
+        "finish": window.finish_s,
+    }
+    return SwingTracks(
+        pose=rows.track(look.pose.width, look.pose.height),
+        club=club,
+        ball=mark,
+        view=view,
+        handedness=handedness,
+        fps=clip.nominal_fps / plan.stride,
+        guess=guess,
+        stretch=window.stretch,
+    )
+
+
+def _crop(address: PoseTrack, height: float) -> Crop:
+    parts = [np.nanmedian(middle(address, p), axis=0) for p in ("shoulder", "hip", "ankle")]
+    toes = np.nanmedian(
+        np.maximum(address.joint("left_foot_index"), address.joint("right_foot_index")), axis=0
+    )
+    heels = np.nanmedian(np.maximum(address.joint("left_heel"), address.joint("right_heel")), axis=0)
+    return crop_around(float(np.mean([p[0] for p in parts])), float(max(toes[1], heels[1])), height)
+
+
+def _ball_region(address: PoseTrack, height: float, view: str) -> Region:
+    toes = np.stack([np.nanmedian(address.joint(f"{s}_foot_index"), axis=0) for s in ("left", "right")])
+    hands = np.nanmedian(middle(address, "wrist"), axis=0)
+    return ball_region(toes, hands, height, view, address.width, address.height)
+
+
+def _find_ball(ball: BallWatch, club: ClubTrack, window: SwingWindow) -> BallMark:
+    rest = (club.t_s <= window.takeaway_s) & (club.confidence >= 0.6)
+    near = np.median(club.head_xy[rest], axis=0) if rest.sum() >= 2 else None
+    return ball.find(window.takeaway_s, window.top_s, window.impact_s, near, window.stretch)

@@ -1,0 +1,55 @@
+"""All events of one swing."""
+
+from __future__ import annotations
+
+from analysis.events.impact import impact_event
+from analysis.events.level import arm_level, shaft_level
+from analysis.events.rest import address_event, finish_event, takeaway_event
+from analysis.events.top import top_event
+from analysis.tracks import SwingTracks
+from analysis.types import EVENTS, EventTime
+
+
+def detect_events(swing: SwingTracks) -> dict[str, EventTime]:
+    """Every event that can be placed, in order of time; the others are left out.
+
+    Parameters
+    ----------
+    swing : SwingTracks
+        One swing.
+
+    Returns
+    -------
+    dict
+        Keys from ``types.EVENTS``; times in seconds of the clip with standard errors.
+    """
+    found: dict[str, EventTime | None] = {}
+    impact = impact_event(swing)
+    if impact is None:
+        return {}
+    found["impact"] = impact
+    top = top_event(swing, impact.t_s)
+    if top is not None:
+        found["top"] = top
+        takeaway = takeaway_event(swing, top.t_s)
+        found["takeaway"] = takeaway
+        if takeaway is not None:
+            found["address"] = address_event(takeaway, swing)
+        found |= _between(swing, takeaway.t_s if takeaway else swing.guess["takeaway"], top.t_s, impact.t_s)
+    found["shaft_parallel_through"] = shaft_level(
+        swing, impact.t_s, impact.t_s + 0.02 * swing.stretch, impact.t_s + 0.25 * swing.stretch
+    )
+    found["finish"] = finish_event(swing, impact.t_s)
+    return {name: event for name in EVENTS if (event := found.get(name)) is not None}
+
+
+def _between(swing: SwingTracks, start: float, top: float, impact: float) -> dict[str, EventTime | None]:
+    arm_back = arm_level(swing, start + 0.25 * (top - start), top, back=True)
+    arm_down = arm_level(swing, top, impact - 0.02 * swing.stretch, back=False)
+    shaft_back_end = arm_back.t_s if arm_back else top
+    return {
+        "shaft_parallel_back": shaft_level(swing, start, start + 0.1 * (top - start), shaft_back_end),
+        "lead_arm_parallel_back": arm_back,
+        "lead_arm_parallel_down": arm_down,
+        "delivery_shaft_parallel": shaft_level(swing, impact, top + 0.25 * (impact - top), impact),
+    }

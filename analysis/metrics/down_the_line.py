@@ -1,0 +1,211 @@
+"""Metrics from the down-the-line view: + is toward the ball."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analysis.metrics import hand_path, parts
+from analysis.metrics.sampler import Sampler
+from analysis.metrics.spec import DTL_ONLY, Band, MetricSpec
+from analysis.types import Floats
+
+TRADE = "common practice, no study"
+TOWARD = "+ = toward the ball"
+
+
+def _row(
+    name: str,
+    title: str,
+    unit: str,
+    at: tuple[str, ...],
+    definition: str,
+    sign: str,
+    compute: parts.Compute,
+    floor: float,
+    skilled: Band = (None, None),
+    source: str = TRADE,
+    grade: str = "C",
+    kind: str = "body",
+) -> MetricSpec:
+    return MetricSpec(
+        name, title, unit, DTL_ONLY, at, definition, sign, compute, floor, skilled, source, grade, 0.0, kind
+    )
+
+
+def _bend_lost(s: Sampler) -> Floats:
+    return parts.trunk_lean("address")(s) - parts.trunk_lean("impact")(s)
+
+
+def _shaft_to_ground(s: Sampler) -> Floats:
+    return hand_path.steepness_deg(s.shaft_deg("address"), s.swing.plus_x)
+
+
+def _hands_from_body(s: Sampler) -> Floats:
+    gap = s.along(s.hands("address") - s.middle("hip", "address"))
+    return np.asarray(100 * gap / s.stature_px)
+
+
+METRICS: tuple[MetricSpec, ...] = (
+    _row(
+        "trunk_bend_address",
+        "Trunk forward bend at address",
+        "deg",
+        ("address",),
+        "Line mid-hip to mid-shoulder against the vertical.",
+        TOWARD,
+        parts.trunk_lean("address"),
+        2.0,
+        (30.0, 42.0),
+    ),
+    _row(
+        "trunk_bend_top",
+        "Trunk forward bend at the top",
+        "deg",
+        ("top",),
+        "Line mid-hip to mid-shoulder against the vertical.",
+        TOWARD,
+        parts.trunk_lean("top"),
+        3.0,
+        (25.0, 42.0),
+        "common practice; a picture reads 6.5 deg less than 3D (Smith et al. 2016)",
+        "C/S",
+    ),
+    _row(
+        "trunk_bend_impact",
+        "Trunk forward bend at impact",
+        "deg",
+        ("impact",),
+        "Line mid-hip to mid-shoulder against the vertical.",
+        TOWARD,
+        parts.trunk_lean("impact"),
+        3.0,
+        (25.0, 42.0),
+    ),
+    _row(
+        "trunk_bend_loss",
+        "Trunk forward bend lost by impact",
+        "deg",
+        ("address", "impact"),
+        "Forward bend at address minus at impact.",
+        "+ = stands up",
+        _bend_lost,
+        3.0,
+        (None, 8.0),
+    ),
+    _row(
+        "pelvis_to_ball_impact",
+        "Pelvis toward the ball by impact",
+        "% of height",
+        ("address", "impact"),
+        "Shift of the point between the hips.",
+        TOWARD,
+        parts.per_height(parts.shift_px("hip", "address", "impact")),
+        0.9,
+        (None, 1.2),
+    ),
+    _row(
+        "hand_path_out",
+        "Hands' way down outside their way back",
+        "% of height",
+        ("takeaway", "top", "impact"),
+        "Largest distance at equal heights between waist and shoulder.",
+        "+ = nearer the ball on the way down",
+        hand_path.hand_path_out,
+        1.0,
+        (None, 1.5),
+    ),
+    _row(
+        "shaft_over_address_line",
+        "Shaft against its address line in the downswing",
+        "deg",
+        ("lead_arm_parallel_down",),
+        "Mean from lead arm parallel on while the shaft is seen at 60 % of its address length or more.",
+        "+ = steeper",
+        hand_path.shaft_over_address_line,
+        2.5,
+        (-5.0, 12.0),
+        kind="shaft",
+    ),
+    _row(
+        "head_outside_hands_delivery",
+        "Clubhead against the hands at delivery",
+        "% of height",
+        ("delivery_shaft_parallel",),
+        "Horizontal distance in the picture; the camera's line decides what counts as inside.",
+        "+ = outside, nearer the ball",
+        hand_path.head_outside_hands,
+        3.0,
+        (-8.0, 4.0),
+        kind="shaft",
+    ),
+    _row(
+        "hands_depth_top",
+        "Hands over the trail heel at the top",
+        "% of height",
+        ("address", "top"),
+        "Hands against the trail heel's address place.",
+        TOWARD,
+        hand_path.hands_depth_top,
+        1.5,
+        (-6.0, 10.0),
+    ),
+    _row(
+        "shaft_to_ground_address",
+        "Shaft against the ground at address",
+        "deg",
+        ("address",),
+        "Angle of the shaft's line in the picture.",
+        "90 = upright",
+        _shaft_to_ground,
+        2.0,
+        (47.0, 63.0),
+        "by club: driver 47-53, 7-iron 56-60, wedge 59-63; common practice, no study",
+        "C",
+        kind="shaft",
+    ),
+    _row(
+        "hands_from_body_address",
+        "Hands in front of the hips at address",
+        "% of height",
+        ("address",),
+        "Hands against mid-hip.",
+        TOWARD,
+        _hands_from_body,
+        1.2,
+    ),
+    _row(
+        "trail_knee_address",
+        "Trail knee flexion at address",
+        "deg",
+        ("address",),
+        "180 minus hip-knee-ankle in the picture.",
+        "0 = straight",
+        parts.knee_flexion("trail", "address"),
+        4.0,
+        (15.0, 25.0),
+        "common practice and memory, no study",
+        "C/M",
+    ),
+    _row(
+        "trail_knee_loss_top",
+        "Trail knee straightening to the top",
+        "deg",
+        ("address", "top"),
+        "Trail knee flexion at address minus at the top.",
+        "+ = straightens",
+        lambda s: parts.knee_flexion("trail", "address")(s) - parts.knee_flexion("trail", "top")(s),
+        5.0,
+        (None, 15.0),
+    ),
+    _row(
+        "trail_heel_lift_finish",
+        "Trail heel lift at the finish",
+        "% of height",
+        ("address", "finish"),
+        "Rise of heel and ankle from address.",
+        "+ = up",
+        parts.heel_lift("trail", "finish"),
+        1.0,
+        (3.0, None),
+    ),
+)

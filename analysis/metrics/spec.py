@@ -1,0 +1,42 @@
+"""What the registry knows about a metric."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from analysis.metrics.sampler import Sampler
+from analysis.types import DOWN_THE_LINE, FACE_ON, Floats
+
+Band = tuple[float | None, float | None]
+
+
+@dataclass(frozen=True, slots=True)
+class MetricSpec:
+    """One row of the registry.
+
+    ``definition`` and ``sign`` are shown to people. ``floor`` is a standard error added to the propagated
+    one, in the metric's unit: what landmarks and projection are off beyond noise, from rendered clips.
+    ``skilled`` is the band of the facts table with ``source`` and its ``grade`` (S, S2: a source was read;
+    M: from memory; C: common practice, no study; K: computed).
+    """
+
+    name: str
+    title: str
+    unit: str
+    views: tuple[str, ...]
+    at: tuple[str, ...]
+    definition: str
+    sign: str
+    compute: Callable[[Sampler], Floats]
+    floor: float
+    skilled: Band = (None, None)
+    source: str = ""
+    grade: str = ""
+    least_fps: float = 0.0
+    kind: str = "body"
+
+
+FACE_ON_ONLY = (FACE_ON,)
+DTL_ONLY = (DOWN_THE_LINE,)
+BOTH = (FACE_ON, DOWN_THE_LINE)

@@ -1,0 +1,333 @@
+"""From a clip to readouts: the one function the workers and the command line call."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from analysis.events import detect_events
+from analysis.quality import Look, look_problems, problem
+from analysis.readout import NOT_VISIBLE, SwingReadout, empty_readout, overlay, read_swing
+from analysis.scout import SwingWindow, address_part, find_swings
+from analysis.tracks import SwingTracks
+from analysis.types import CLUB_CLASSES, EVENTS, HANDS, VIEWS, EventTime, Problem
+from analysis.version import ANALYSIS_VERSION, model_digest
+from analysis.view import ViewFinding, find_view
+
+Report = Callable[[str, float], None]
+VIEW_CLEAR_P = 0.75
+CORRECTED_SE_FRAMES = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class ClipReadout:
+    """Everything measured in one clip: its swings in order of time, and what limits them."""
+
+    path: Path
+    fps: float
+    duration_s: float
+    width: int
+    height: int
+    frame_count: int
+    problems: tuple[Problem, ...]
+    swings: tuple[SwingReadout, ...]
+
+    @property
+    def usable(self) -> bool:
+        """Whether at least one swing was measured."""
+        return any(swing.usable for swing in self.swings)
+
+    def swing_json(self, number: int = 1) -> dict[str, Any]:
+        """Readout of swing ``number`` (from 1), clip problems included; empty when none was measured.
+
+        Raises
+        ------
+        ValueError
+            If the clip has swings but not that many.
+        """
+        if not self.swings:
+            return empty_readout(self.fps, self.problems)
+        if not 1 <= number <= len(self.swings):
+            raise ValueError(f"swing must be in 1..{len(self.swings)}, got {number}")
+        swing = self.swings[number - 1]
+        return replace(swing, problems=self.problems + swing.problems).to_json()
+
+    def to_json(self) -> dict[str, Any]:
+        """The whole clip."""
+        return {
+            "version": ANALYSIS_VERSION,
+            "model_digest": model_digest(),
+            "clip": {
+                "fps": round(self.fps, 3),
+                "duration_s": round(self.duration_s, 4),
+                "width": self.width,
+                "height": self.height,
+                "frame_count": self.frame_count,
+                "usable": self.usable,
+            },
+            "problems": [p.to_json() for p in self.problems],
+            "not_visible": list(NOT_VISIBLE),
+            "swings": [
+                {"start_s": round(s.start_s, 4), "end_s": round(s.end_s, 4), **s.to_json()}
+                for s in self.swings
+            ],
+        }
+
+
+def _quiet(stage: str, percent: float) -> None:
+    """Report to nobody."""
+
+
+def _check_choice(name: str, value: str | None, allowed: tuple[str, ...]) -> None:
+    if value is not None and value not in allowed:
+        raise ValueError(f"{name} must be one of {allowed} or None, got {value!r}")
+
+
+def analyse_clip(
+    path: str | Path,
+    *,
+    declared_view: str | None = None,
+    declared_hand: str | None = None,
+    club_class: str | None = None,
+    on_progress: Report | None = None,
+) -> ClipReadout:
+    """Measure every swing in a clip.
+
+    Parameters
+    ----------
+    path : str or Path
+        A local video file.
+    declared_view : {"face_on", "dtl"}, optional
+        What the student said; a clear contradiction is a problem and the measured view is used.
+    declared_hand : {"right", "left"}, optional
+        Wins over the measured one; a contradiction asks whether the video is mirrored.
+    club_class : optional
+        One of ``types.CLUB_CLASSES``.
+    on_progress : callable, optional
+        Gets ``(stage, percent)`` with percent in 0..100.
+
+    Returns
+    -------
+    ClipReadout
+
+    Raises
+    ------
+    analysis.adapters.video.MediaError
+        If the file can't be read; it carries a sentence for the student.
+    ValueError
+        If a declared value is not allowed.
+    """
+    from analysis.adapters.video import probe
+    from analysis.adapters.watch import scout
+
+    _check_choice("declared_view", declared_view, VIEWS)
+    _check_choice("declared_hand", declared_hand, HANDS)
+    _check_choice("club_class", club_class, CLUB_CLASSES)
+    path, report = Path(path), on_progress or _quiet
+    report("reading the clip", 0)
+    clip = probe(path)
+    look = scout(path, clip, lambda share: report("looking for the swing", 2 + 28 * share))
+    problems = look_problems(look, clip.nominal_fps)
+    windows = () if any(p.fatal for p in problems) else find_swings(look.pose)
+    if not windows and not any(p.fatal for p in problems):
+        problems.append(problem("no_swing"))
+    if len(windows) > 1:
+        problems.append(problem("several_swings"))
+    swings = []
+    for number, window in enumerate(windows, start=1):
+        stage = f"measuring swing {number} of {len(windows)}"
+        low, width = 30 + 65 * (number - 1) / len(windows), 65 / len(windows)
+
+        def progress(share: float, stage: str = stage, low: float = low, width: float = width) -> None:
+            report(stage, low + width * min(1.0, max(0.0, share)))
+
+        swings.append(
+            _measure_swing(
+                path, clip, look, window, number, declared_view, declared_hand, club_class, progress
+            )
+        )
+    report("done", 100)
+    return ClipReadout(
+        path=path,
+        fps=clip.nominal_fps,
+        duration_s=clip.duration_s,
+        width=clip.width,
+        height=clip.height,
+        frame_count=clip.frame_count,
+        problems=tuple(problems),
+        swings=tuple(swings),
+    )
+
+
+def _measure_swing(
+    path: Path,
+    clip: Any,
+    look: Look,
+    window: SwingWindow,
+    number: int,
+    declared_view: str | None,
+    declared_hand: str | None,
+    club_class: str | None,
+    progress: Callable[[float], None],
+) -> SwingReadout:
+    from analysis.adapters.watch import watch_swing
+    from analysis.body import part_of
+
+    top = part_of(look.pose, window.top_s - 0.1 * window.stretch, window.top_s + 0.1 * window.stretch)
+    finding = find_view(address_part(look.pose, window), top)
+    view, hand, problems = _settle(finding, declared_view, declared_hand)
+    if window.stretch > 1.5:
+        problems.append(problem("slow_motion"))
+    tracks = watch_swing(path, clip, look, window, view, hand, progress)
+    tracks = replace(tracks, club_class=club_class)
+    if tracks.club.t_s.size == 0 or float((tracks.club.confidence >= 0.5).mean()) < 0.4:
+        problems.append(problem("club_unseen"))
+    events = detect_events(tracks)
+    if "top" not in events or "impact" not in events:
+        problems.append(problem("no_swing"))
+        events = {}
+    return read_swing(
+        tracks,
+        events,
+        number=number,
+        start_s=window.start_s,
+        end_s=window.end_s,
+        fps=clip.nominal_fps,
+        problems=tuple(problems),
+    )
+
+
+def _settle(
+    finding: ViewFinding, declared_view: str | None, declared_hand: str | None
+) -> tuple[str, str, list[Problem]]:
+    """View and hand to use, and what to ask about."""
+    problems: list[Problem] = []
+    view = finding.view
+    if finding.view_p < VIEW_CLEAR_P:
+        problems.append(problem("view_unclear"))
+        view = declared_view or view
+    elif declared_view is not None and declared_view != view:
+        problems.append(problem("view_differs"))
+    if finding.from_behind:
+        problems.append(problem("from_behind"))
+    hand = declared_hand or finding.handedness
+    if (
+        declared_hand is not None
+        and declared_hand != finding.handedness
+        and finding.handedness_p > VIEW_CLEAR_P
+    ):
+        problems.append(problem("mirrored"))
+    return view, hand, problems
+
+
+def analyse_to_dir(path: str | Path, out_dir: str | Path, options: Mapping[str, Any], report: Report) -> None:
+    """Measure a clip and write ``readout.json``, ``tracks.json`` and the tracks of each swing.
+
+    Parameters
+    ----------
+    path, out_dir : str or Path
+        The directory must exist.
+    options : mapping
+        ``declared_view``, ``declared_hand``, ``club_class``; all optional.
+    report : callable
+        Gets ``(stage, percent)``.
+
+    Raises
+    ------
+    ValueError
+        If an option is unknown or not allowed.
+    """
+    from analysis.adapters.store import save_tracks
+
+    known = {"declared_view", "declared_hand", "club_class"}
+    if unknown := set(options) - known:
+        raise ValueError(f"options must be among {sorted(known)}, got {sorted(unknown)}")
+    out = Path(out_dir)
+    clip = analyse_clip(path, on_progress=report, **dict(options))
+    for swing in clip.swings:
+        extra = {"start_s": swing.start_s, "end_s": swing.end_s, "fps": swing.fps}
+        extra |= {"problems": [p.code for p in swing.problems]}
+        save_tracks(out, swing.number, swing.tracks, swing.events, extra)
+    _write_json(out / "tracks.json", {"swings": [overlay(s.tracks) for s in clip.swings]})
+    _write_json(out / "readout.json", clip.to_json())
+
+
+def _write_json(path: Path, data: Any) -> None:
+    path.write_text(json.dumps(data, separators=(",", ":"), allow_nan=False), encoding="utf-8")
+
+
+def remeasure(
+    tracks: SwingTracks, events: Mapping[str, EventTime], corrected: Mapping[str, float]
+) -> dict[str, EventTime]:
+    """Events with some times set by the coach.
+
+    Parameters
+    ----------
+    tracks : SwingTracks
+    events : mapping of EventTime
+        The measured ones.
+    corrected : mapping of str to float
+        Event name to time in seconds of the clip.
+
+    Raises
+    ------
+    ValueError
+        If a name is unknown, a time lies outside the swing, or the order of events would break.
+    """
+    out = dict(events)
+    start, end = float(tracks.pose.t_s[0]) - 0.5, float(tracks.pose.t_s[-1]) + 0.5
+    for name, t_s in corrected.items():
+        if name not in EVENTS:
+            raise ValueError(f"event must be one of {EVENTS}, got {name!r}")
+        if not start <= t_s <= end:
+            raise ValueError(f"{name} must lie in {start:.2f}..{end:.2f} s, got {t_s:.2f} s")
+        out[name] = EventTime(float(t_s), CORRECTED_SE_FRAMES / tracks.fps, "set by the coach")
+    names = [name for name in EVENTS if name in out]
+    for before, after in pairwise(names):
+        touched = before in corrected or after in corrected
+        if touched and out[before].t_s > out[after].t_s + 1e-9:
+            times = f"{out[before].t_s:.3f} s and {out[after].t_s:.3f} s"
+            raise ValueError(f"{before} must not come after {after}, got {times}")
+    return {name: out[name] for name in names}
+
+
+def remeasure_from_dir(out_dir: str | Path, swing_number: int, events: Mapping[str, float]) -> dict[str, Any]:
+    """Readout of a stored swing with corrected event times; no picture is opened.
+
+    Parameters
+    ----------
+    out_dir : str or Path
+        Where ``analyse_to_dir`` wrote.
+    swing_number : int
+        From 1.
+    events : mapping of str to float
+        Corrected times in seconds; may be empty.
+
+    Returns
+    -------
+    dict
+        As an entry of ``swings`` in ``readout.json``.
+
+    Raises
+    ------
+    ValueError
+        If the swing is not stored or a correction is not possible.
+    """
+    from analysis.adapters.store import load_tracks
+
+    tracks, measured, extra = load_tracks(Path(out_dir), swing_number)
+    corrected = remeasure(tracks, measured, events)
+    swing = read_swing(
+        tracks,
+        corrected,
+        number=swing_number,
+        start_s=extra["start_s"],
+        end_s=extra["end_s"],
+        fps=extra["fps"],
+        problems=tuple(problem(code) for code in extra["problems"]),
+    )
+    return {"start_s": round(swing.start_s, 4), "end_s": round(swing.end_s, 4), **swing.to_json()}

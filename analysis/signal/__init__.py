@@ -1,0 +1,1 @@
+"""Numerical treatment of tracks: filter, gaps, derivatives."""

@@ -1,0 +1,90 @@
+"""One swing's measured tracks: what events, metrics and signs are computed from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.body import middle, stature_px
+from analysis.types import FACE_ON, HANDS, VIEWS, BallMark, ClubTrack, Floats, PoseTrack
+
+
+@dataclass(frozen=True, slots=True)
+class SwingTracks:
+    """Pose, club and ball of one swing with what is known about the filming.
+
+    ``stretch`` > 1: clip time runs that many times slower than real time. ``guess`` holds rough times
+    (seconds) of takeaway, top, impact and finish from the coarse pass.
+    """
+
+    pose: PoseTrack
+    club: ClubTrack
+    ball: BallMark
+    view: str
+    handedness: str
+    fps: float
+    guess: dict[str, float]
+    stretch: float = 1.0
+    club_class: str | None = None
+    strike_s: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.view not in VIEWS:
+            raise ValueError(f"view must be one of {VIEWS}, got {self.view!r}")
+        if self.handedness not in HANDS:
+            raise ValueError(f"handedness must be one of {HANDS}, got {self.handedness!r}")
+
+    @property
+    def lead(self) -> str:
+        """``left`` for a right-hander, ``right`` for a left-hander."""
+        return "left" if self.handedness == "right" else "right"
+
+    @property
+    def trail(self) -> str:
+        """The other side."""
+        return "right" if self.handedness == "right" else "left"
+
+    @property
+    def plus_x(self) -> float:
+        """+1 where picture x to the right is the view's positive sense, else -1.
+
+        Face-on: toward the target, which lies right of the picture for a right-hander (the camera faces
+        the chest). Down-the-line: toward the ball, also to the right for a right-hander.
+        """
+        return 1.0 if self.handedness == "right" else -1.0
+
+    @property
+    def face_on(self) -> bool:
+        """Whether the camera faced the chest."""
+        return self.view == FACE_ON
+
+    @property
+    def stature_px(self) -> float:
+        """Standing height in pixels from the frames before the takeaway."""
+        early = self.pose.t_s <= max(
+            self.guess["takeaway"], float(self.pose.t_s[min(2, len(self.pose.t_s) - 1)])
+        )
+        start = PoseTrack(
+            self.pose.t_s[early],
+            self.pose.xy[early],
+            self.pose.confidence[early],
+            self.pose.width,
+            self.pose.height,
+        )
+        return stature_px(start)
+
+    def hands(self) -> Floats:
+        """Track (T, 2) of the point between the wrists, pixels."""
+        return middle(self.pose, "wrist")
+
+
+def unwrapped_deg(club: ClubTrack, least: float = 0.5) -> tuple[Floats, Floats]:
+    """Times and continuous direction (degrees) of the club's confident frames.
+
+    Returns
+    -------
+    t_s, deg : ndarray of shape (K',)
+    """
+    keep = club.confidence >= least
+    return club.t_s[keep], np.degrees(np.unwrap(np.radians(club.deg[keep])))

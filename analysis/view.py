@@ -1,0 +1,71 @@
+"""Which way the camera looked and which hand the golfer plays with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.body import middle
+from analysis.types import DOWN_THE_LINE, FACE_ON, Floats, PoseTrack
+
+# Shoulder width in the picture against the trunk's length, plus ankle spacing: 1.5..2.1 face-on and
+# 0..0.3 down-the-line on the rendered bench. The border is halfway between broadside and edge-on.
+BORDER = 0.85
+CLEAR = 0.35
+
+
+@dataclass(frozen=True, slots=True)
+class ViewFinding:
+    """The view with how clear it was, and the handedness with how clear it was (both 0..1)."""
+
+    view: str
+    view_p: float
+    handedness: str
+    handedness_p: float
+    from_behind: bool
+
+
+def broadside(address: PoseTrack) -> float:
+    """Signed breadth of the body in the picture in trunk lengths: + with the left side to the right."""
+    trunk = float(np.nanmedian(np.hypot(*(middle(address, "shoulder") - middle(address, "hip")).T)))
+    shoulders = _median(address.joint("left_shoulder") - address.joint("right_shoulder"))[0]
+    ankles = _median(address.joint("left_ankle") - address.joint("right_ankle"))[0]
+    return float((shoulders + ankles) / trunk)
+
+
+def find_view(address: PoseTrack, top: PoseTrack) -> ViewFinding:
+    """View and handedness from the address posture and the top of the backswing.
+
+    Parameters
+    ----------
+    address, top : PoseTrack
+        The frames at address and around the top.
+
+    Returns
+    -------
+    ViewFinding
+        Face-on: the hands go to the trail side in the backswing. Down-the-line: at address the hands hang
+        on the ball's side of the hips, to the right of the picture for a right-hander.
+    """
+    breadth = broadside(address)
+    view = FACE_ON if abs(breadth) > BORDER else DOWN_THE_LINE
+    view_p = _clearness(abs(breadth) - BORDER)
+    trunk = float(np.nanmedian(np.hypot(*(middle(address, "shoulder") - middle(address, "hip")).T)))
+    if view == FACE_ON:
+        side = -float((_median(middle(top, "wrist")) - _median(middle(top, "hip")))[0]) / trunk
+        behind = breadth < 0
+        side = -side if behind else side
+    else:
+        hang = float((_median(middle(address, "wrist")) - _median(middle(address, "hip")))[0]) / trunk
+        lean = float((_median(middle(address, "shoulder")) - _median(middle(address, "hip")))[0]) / trunk
+        side, behind = hang + lean, False
+    return ViewFinding(view, view_p, "right" if side > 0 else "left", _clearness(side), behind)
+
+
+def _median(track: Floats) -> Floats:
+    return np.asarray(np.nanmedian(track, axis=0))
+
+
+def _clearness(margin: float) -> float:
+    return float(0.5 + 0.5 * np.tanh(abs(margin) / CLEAR))
