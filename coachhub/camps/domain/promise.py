@@ -28,6 +28,21 @@ def due_at(
     raise AssertionError("the clock never stops for good")
 
 
+def hours_run(
+    start: datetime, end: datetime, zone: ZoneInfo, rest_days: Iterable[int], pauses: Iterable[Span] = ()
+) -> float:
+    """How many hours the clock ran from ``start`` to ``end``: the inverse of ``due_at``."""
+    resting = _checked(start, 0, rest_days)
+    if end.tzinfo is None or end < start:
+        raise ValueError(f"end must know its time zone and not lie before start, got {end!r}")
+    ran = timedelta()
+    for begin, stop in _running(start.astimezone(UTC), zone, resting, _merged(pauses)):
+        if begin >= end:
+            break
+        ran += min(stop, end) - begin
+    return ran / timedelta(hours=1)
+
+
 def _checked(start: datetime, hours: float, rest_days: Iterable[int]) -> frozenset[int]:
     resting = frozenset(rest_days)
     if start.tzinfo is None:
