@@ -42,16 +42,19 @@ class Need:
 RUN_NEEDS = (
     Need("measuring swings", "libegl1", library="libEGL.so.1", linux_only=True),
     Need("measuring swings", "libgles2", library="libGLESv2.so.2", linux_only=True),
-    Need("reports as PDF", "libpango-1.0-0", library="libpango-1.0.so.0", elsewhere="brew install pango"),
+    Need("making PDF reports", "libpango-1.0-0", library="libpango-1.0.so.0", elsewhere="brew install pango"),
     Need(
-        "reports as PDF", "libpangoft2-1.0-0", library="libpangoft2-1.0.so.0", elsewhere="brew install pango"
+        "making PDF reports",
+        "libpangoft2-1.0-0",
+        library="libpangoft2-1.0.so.0",
+        elsewhere="brew install pango",
     ),
 )
 TEST_NEEDS = (
-    Need("tests with PostgreSQL", "postgresql", program="postgres", elsewhere="brew install postgresql"),
-    Need("tests with Redis", "redis-server", program="redis-server", elsewhere="brew install redis"),
-    Need("tests in a browser", "chromium", program="chromium", elsewhere="install Chromium"),
-    Need("the proxy's configuration test", "nginx-light", program="nginx", elsewhere="brew install nginx"),
+    Need("testing with PostgreSQL", "postgresql", program="postgres", elsewhere="brew install postgresql"),
+    Need("testing with Redis", "redis-server", program="redis-server", elsewhere="brew install redis"),
+    Need("testing in a browser", "chromium", program="chromium", elsewhere="install Chromium"),
+    Need("testing the proxy", "nginx-light", program="nginx", elsewhere="brew install nginx"),
 )
 PROGRAM_PLACES = ("/usr/lib/postgresql/*/bin", "/usr/sbin", "/opt/homebrew/bin", "/usr/local/bin")
 

@@ -101,7 +101,7 @@ def _direction(parts: tuple[str, ...], target: list[str], use: Use) -> str:
     module = parts[1].removesuffix(".py") if len(parts) > 1 else ""
     if not use.at_load and (use.explained or module in LATE_MODULES):
         return ""
-    hint = "" if use.at_load else " (inside a function it needs a comment that says why)"
+    hint = "" if use.at_load else " (inside a function it needs the comment `# upward: why`)"
     return f"{upward}{hint}"
 
 
@@ -155,5 +155,5 @@ def _names(node: ast.Import | ast.ImportFrom, *, at_load: bool, explained: bool)
 
 
 def _explained(lines: list[str], number: int) -> bool:
-    """A comment on the line, or in the four lines above it."""
-    return any("#" in line for line in lines[max(0, number - 5) : number])
+    """`# upward: why` on the line, or in the four lines above it."""
+    return any("# upward:" in line for line in lines[max(0, number - 5) : number])
