@@ -9,6 +9,7 @@ class FeedbackConfig(AppConfig):
 
     def ready(self) -> None:
         from coachhub.common.sweep import register
-        from coachhub.feedback.tasks import send_lost_mail
+        from coachhub.feedback.tasks import send_lost_mail, send_lost_notes
 
         register("answer mail", send_lost_mail)
+        register("voice notes", send_lost_notes)

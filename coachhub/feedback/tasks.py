@@ -22,3 +22,19 @@ def send_lost_mail(now: datetime) -> int:
     for review_id in ids:
         tell_student.delay(review_id)
     return len(ids)
+
+
+@app.task(name="feedback.convert_voice", time_limit=200, soft_time_limit=180)
+def convert_voice(note_id: int) -> None:
+    from django.utils import timezone
+
+    from coachhub.feedback.domain.voice import convert_voice_note
+
+    convert_voice_note(note_id, clock=timezone.now)
+
+
+def send_lost_notes(now: datetime) -> int:
+    """For the sweep: recordings that a dead worker left."""
+    from coachhub.feedback.domain.voice import requeue_lost_notes
+
+    return requeue_lost_notes(now)

@@ -16,6 +16,8 @@ export class BodyLayer {
   /** @param {SVGSVGElement} root */
   constructor(root) {
     this.root = root;
+    this.width = 1;
+    this.height = 1;
     /** @type {any} */
     this.tracks = null;
     this.groups = Object.fromEntries(["middle", "trail", "lead", "shaft"].map((name) => [name, tripleLine(name)]));
@@ -27,7 +29,8 @@ export class BodyLayer {
   /** @param {any} tracks @param {string} hand @param {number} width @param {number} height */
   load(tracks, hand, width, height) {
     this.root.setAttribute("viewBox", `0 0 ${width} ${height}`);
-    [this.width, this.height] = [width, height];
+    this.width = width;
+    this.height = height;
     this.tracks = tracks;
     this.sides = hand === "left" ? { lead: "right", trail: "left" } : { lead: "left", trail: "right" };
     for (const text of Object.values(this.words)) text.setAttribute("font-size", Math.round(Math.min(width, height) * 0.036));
@@ -74,7 +77,7 @@ export class BodyLayer {
 
   /** @param {number} x @param {number} y */
   pixels(x, y) {
-    return `${(x * (this.width ?? 1)).toFixed(1)} ${(y * (this.height ?? 1)).toFixed(1)}`;
+    return `${(x * this.width).toFixed(1)} ${(y * this.height).toFixed(1)}`;
   }
 
   /** @param {number} at */
@@ -92,7 +95,7 @@ export class BodyLayer {
       text.toggleAttribute("hidden", !where);
       if (where) {
         const [x, y] = where.split(" ").map(Number);
-        text.setAttribute("x", x + (this.width ?? 1) * 0.02);
+        text.setAttribute("x", x + this.width * 0.02);
         text.setAttribute("y", y);
       }
     }

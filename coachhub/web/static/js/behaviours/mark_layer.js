@@ -14,7 +14,8 @@ export class MarkLayer {
   /** @param {SVGSVGElement} root */
   constructor(root) {
     this.root = root;
-    [this.width, this.height] = [1, 1];
+    this.width = 1;
+    this.height = 1;
     this.visible = true;
     this.last = "";
   }
@@ -25,7 +26,8 @@ export class MarkLayer {
 
   /** @param {number} width @param {number} height */
   size(width, height) {
-    [this.width, this.height] = [width, height];
+    this.width = width;
+    this.height = height;
     this.root.setAttribute("viewBox", `0 0 ${width} ${height}`);
     this.last = "";
   }

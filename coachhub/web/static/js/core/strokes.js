@@ -145,6 +145,7 @@ export function shownAt(mark, us) {
  * @returns {Mark | null}
  */
 export function hit(marks, p, reach, aspect) {
+  /** @type {Mark | null} */
   let found = null;
   let best = reach;
   for (const mark of marks) {

@@ -1,4 +1,5 @@
 // Starts every read-only player of a page: {% module "js/pages/replay.js" %} after templates/shared/replay.html.
+import { sendOnce } from "../behaviours/once.js";
 import { Replay } from "../behaviours/replay.js";
 import { SwingPlayer } from "../behaviours/swing_player.js";
 
@@ -9,3 +10,5 @@ for (const root of /** @type {NodeListOf<HTMLElement>} */ (document.querySelecto
   player.connect();
   new Replay(root, player).connect();
 }
+
+for (const form of /** @type {NodeListOf<HTMLFormElement>} */ (document.querySelectorAll("form[data-once]"))) sendOnce(form);

@@ -1,0 +1,169 @@
+"""Voice notes: recorded in the browser, kept at once, made playable everywhere by a worker."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+import uuid
+from collections.abc import Callable
+from datetime import datetime
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.files import File
+from django.core.files.storage import default_storage
+from django.db import transaction
+
+from analysis.adapters.sandbox import ChildError, Limits, run_limited
+from coachhub.accounts.models import User
+from coachhub.common.domain import jobs
+from coachhub.common.domain.errors import RuleBroken
+from coachhub.common.domain.events import record
+from coachhub.feedback.domain.claims import refuse_unless_held
+from coachhub.feedback.domain.texts import text_for
+from coachhub.feedback.models import Review, VoiceNote
+from coachhub.swings.models import Swing
+
+MOST_NOTES = 6
+MOST_BYTES = 20 * 1024 * 1024
+LIMITS = Limits(cpu_s=90, memory_bytes=1024**3, file_bytes=64 * 1024**2, wall_s=120)
+# Worth another try by itself: the machine was at fault, not the recording.
+PASSING = frozenset({"disk_full", "failed", "crashed", "out_of_time"})
+
+Clock = Callable[[], datetime]
+
+
+@transaction.atomic
+def add_voice_note(
+    review: Review,
+    recording: File[bytes],
+    *,
+    swing: Swing | None,
+    at_us: int,
+    caption: str,
+    by: User,
+    now: datetime,
+) -> VoiceNote:
+    """Keep a recording with the review; a worker checks and converts it after the commit."""
+    review = Review.objects.select_for_update().get(pk=review.pk)
+    refuse_unless_held(review, by)
+    _refuse_unfit(review, recording)
+    key = default_storage.save(f"voice/recorded/{uuid.uuid4().hex}", recording)
+    note = VoiceNote.objects.create(
+        review=review,
+        swing=swing,
+        at_us=max(0, at_us),
+        source_key=key,
+        caption=text_for(VoiceNote, "caption", caption, label="words of the recording"),
+        queued_at=now,
+        created_at=now,
+    )
+    record("voice.recorded", note, by=by, now=now, scope=review.submission.camp.public_id)
+    transaction.on_commit(partial(_send, note.pk), robust=True)
+    return note
+
+
+def _refuse_unfit(review: Review, recording: File[bytes]) -> None:
+    if not recording.size:
+        raise RuleBroken("empty", "Nothing was recorded. Check that the microphone is on and record again.")
+    if recording.size > MOST_BYTES:
+        raise RuleBroken("too_large", "The recording is too long. Keep each one under ten minutes.")
+    if review.voice_notes.count() >= MOST_NOTES:
+        raise RuleBroken(
+            "too_many", f"An answer holds at most {MOST_NOTES} recordings. Delete one before the next."
+        )
+
+
+def _send(note_id: int) -> None:
+    from coachhub.feedback.tasks import convert_voice
+
+    convert_voice.delay(note_id)
+
+
+@transaction.atomic
+def caption_voice_note(note: VoiceNote, caption: str, *, by: User, now: datetime) -> VoiceNote:
+    """Put the recording's words in writing, for those who can't hear it."""
+    refuse_unless_held(Review.objects.get(pk=note.review_id), by)
+    note.caption = text_for(VoiceNote, "caption", caption, label="words of the recording")
+    note.save(update_fields=["caption"])
+    return note
+
+
+@transaction.atomic
+def remove_voice_note(note: VoiceNote, *, by: User, now: datetime) -> None:
+    review = Review.objects.get(pk=note.review_id)
+    refuse_unless_held(review, by)
+    record("voice.removed", note, by=by, now=now, scope=review.submission.camp.public_id)
+    keys = [note.source_key, note.audio_key]
+    note.delete()
+    transaction.on_commit(partial(_forget, keys), robust=True)
+
+
+def _forget(keys: list[str]) -> None:
+    for key in filter(None, keys):
+        default_storage.delete(key)
+
+
+def convert_voice_note(note_id: int, *, clock: Clock) -> bool:
+    """Claim the recording and convert it in the confined child. False: somebody else has it, or it is over."""
+    note = jobs.claim(VoiceNote.objects.all(), note_id, now=clock(), lease=settings.JOB_LEASE)
+    if note is None:
+        return False
+    with tempfile.TemporaryDirectory(prefix="voice-") as folder:
+        try:
+            facts = _convert(note, Path(folder), clock)
+        except ChildError as problem:
+            _give_up(note, problem, now=clock())
+        else:
+            _keep(note, Path(folder) / "voice.m4a", facts, now=clock())
+    return True
+
+
+def _convert(note: VoiceNote, folder: Path, clock: Clock) -> dict[str, Any]:
+    source = folder / "recording"
+    with default_storage.open(note.source_key) as stored, source.open("wb") as local:
+        shutil.copyfileobj(stored, local)
+
+    def beat(stage: str, percent: int) -> None:
+        jobs.beat(note, now=clock(), lease=settings.JOB_LEASE, stage=stage, percent=percent)
+
+    answer: dict[str, Any] = run_limited(
+        "analysis.adapters.voice:voice_to_dir",
+        {"path": str(source), "out_dir": str(folder)},
+        limits=LIMITS,
+        on_progress=beat,
+    )
+    return answer
+
+
+def _keep(note: VoiceNote, made: Path, facts: dict[str, Any], *, now: datetime) -> None:
+    with made.open("rb") as file:
+        key = default_storage.save(f"voice/playable/{note.public_id.hex}-{note.attempts}.m4a", File(file))
+    with transaction.atomic():
+        done = jobs.finish(note, now=now)
+        if done:
+            VoiceNote.objects.filter(pk=note.pk).update(audio_key=key, duration_ms=facts["duration_ms"])
+    if not done:
+        default_storage.delete(key)
+
+
+def _give_up(note: VoiceNote, problem: ChildError, *, now: datetime) -> None:
+    if problem.code in PASSING and note.attempts < settings.JOB_MAX_ATTEMPTS:
+        jobs.put_back(note, now=now, code=problem.code)
+        return
+    sentence = (
+        problem.sentence if problem.kind == "refused" else "This recording can't be read. Record it again."
+    )
+    jobs.fail(note, now=now, code=problem.code, text=sentence)
+
+
+def requeue_lost_notes(now: datetime) -> int:
+    """For the sweep."""
+    ids = jobs.requeue_lost(
+        VoiceNote.objects.all(), now=now, most=settings.JOB_MAX_ATTEMPTS, silent_for=settings.JOB_LEASE
+    )
+    for note_id in ids:
+        _send(note_id)
+    return len(ids)

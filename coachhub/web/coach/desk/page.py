@@ -1,0 +1,121 @@
+"""The desk itself, and the last look before publishing."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from coachhub.accounts.models import User
+from coachhub.feedback.domain.finding import chain
+from coachhub.feedback.domain.library import suggest
+from coachhub.feedback.enums import ReviewState
+from coachhub.feedback.models import Finding, Review, VoiceNote
+from coachhub.swings.enums import Verdict
+from coachhub.videos.models import Clip
+from coachhub.web.coach.desk.background import background_of
+from coachhub.web.coach.desk.forms import AnswerForm
+from coachhub.web.coach.desk.lookup import desk_view, me
+from coachhub.web.coach.desk.readouts import cards_of
+from coachhub.web.player import clips_to_show, hand_of, player_of, replay_of, voice_data
+
+
+@require_safe
+@desk_view
+def desk(request: HttpRequest, review: Review) -> HttpResponse:
+    if review.state in (ReviewState.PUBLISHED, ReviewState.DROPPED):
+        return render(request, "coach/desk/closed.html", _answer(review, me(request)))
+    return render(request, "coach/desk.html", _desk(review, me(request)))
+
+
+@require_safe
+@desk_view
+def check(request: HttpRequest, review: Review) -> HttpResponse:
+    """What the student will see, word by word, with the button that sends it."""
+    if review.state == ReviewState.PUBLISHED:
+        return redirect("coach:desk", public_id=review.public_id)
+    context = _answer(review, me(request))
+    context["gaps"] = _gaps(review, context)
+    return render(request, "coach/desk/check.html", context)
+
+
+def _desk(review: Review, user: User) -> dict[str, Any]:
+    clips = clips_to_show(review.submission, user)
+    suggestions = suggest(review)
+    player = player_of(
+        clips,
+        user,
+        hand=hand_of(review.submission.student_id),
+        marks=review.marks.select_related("swing"),
+        moments=review.moments.select_related("swing"),
+    )
+    return {
+        "review": review,
+        "submission": review.submission,
+        "mine": is_mine(review, user),
+        "free": review.state == ReviewState.WAITING,
+        "coming": review.state == ReviewState.COMING,
+        "player": player,
+        "cards": cards_of(clips, user.pk),
+        "refused_clips": Clip.objects.visible_to(user).filter(submission=review.submission, state="refused"),
+        "verdicts": Verdict.choices,
+        "background": background_of(review),
+        "form": AnswerForm(review=review, suggestions=suggestions),
+        "suggestions": suggestions,
+        "drill_facts": drill_facts(suggestions),
+        "voice": voice_notes(review, user),
+        "now": timezone.now(),
+    }
+
+
+def is_mine(review: Review, user: User) -> bool:
+    return review.state == ReviewState.CLAIMED and review.claimed_by_id == user.pk
+
+
+def voice_notes(review: Review, user: User) -> list[dict[str, Any]]:
+    notes = VoiceNote.objects.filter(review=review).select_related("swing").order_by("id")
+    return [voice_data(note, user) for note in notes]
+
+
+def drill_facts(suggestions: Any) -> dict[str, dict[str, str]]:
+    """What the page shows beside the offered drills."""
+    return {
+        str(offer.drill.public_id): {
+            "cue": offer.drill.cue,
+            "dose": offer.drill.dose,
+            "how": offer.drill.how,
+            "stop": offer.drill.stop_rule,
+            "caution": offer.caution,
+        }
+        for offer in suggestions.offered
+    }
+
+
+def _answer(review: Review, user: User) -> dict[str, Any]:
+    return {
+        "review": review,
+        "submission": review.submission,
+        "mine": is_mine(review, user),
+        "steps": chain(Finding.objects.filter(review=review).first()),
+        "replay": replay_of(review, user),
+        "waiting_voice": review.voice_notes.exclude(job_state="done").count(),
+    }
+
+
+def _gaps(review: Review, context: dict[str, Any]) -> list[str]:
+    """What a coach may have forgotten; none of it forbids publishing."""
+    gaps = []
+    if not review.priority.strip():
+        gaps.append("There is no one thing to work on yet.")
+    if not review.keep.strip():
+        gaps.append("Nothing is named that the student should keep.")
+    if any(not note["caption"].strip() for note in context["replay"]["voice"]):
+        gaps.append("A recording has no words in writing: a student who can't hear it gets nothing from it.")
+    if any(not mark["note"] and not mark["label"] for mark in context["replay"]["marks"]):
+        gaps.append("A drawing has no note: a student who can't see it gets nothing from it.")
+    if context["waiting_voice"]:
+        gaps.append("A recording is not ready; it appears in the answer as soon as it is.")
+    return gaps

@@ -1,0 +1,229 @@
+"""The measured side of the desk, in words: signs with their evidence, events, numbers, and what can't be seen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from coachhub.swings.enums import SignKey, SignLevel, SwingEvent, Verdict
+from coachhub.swings.models import Readout, SignJudgement, Swing
+from coachhub.videos.enums import View
+from coachhub.videos.models import Clip
+from coachhub.web.player import readout_of
+from coachhub.web.words import chance, event_label, measure, metric_group, metric_label, plain
+
+LEVEL_ORDER = (SignLevel.LIKELY, SignLevel.POSSIBLE, SignLevel.CANT_TELL, SignLevel.NOT_SEEN)
+UNSEEN = (
+    "One phone does not see pressure under the feet, the club face, the bend of the wrists, the low point, "
+    "the angle of attack or the curve of the ball. The middle of the body's mass is not pressure."
+)
+
+
+@dataclass(frozen=True)
+class Term:
+    """One number behind a sign."""
+
+    text: str
+    at_us: tuple[int, ...]
+    weight: str
+    source: str
+
+
+@dataclass(frozen=True)
+class SignRow:
+    key: str
+    label: str
+    level: str
+    level_label: str
+    chance: str
+    note: str
+    terms: tuple[Term, ...]
+    unseen: tuple[str, ...]
+    verdict: str
+    others: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class EventRow:
+    name: str
+    label: str
+    t_us: int
+    time: str
+    corrected: bool
+
+
+@dataclass(frozen=True)
+class NumberRow:
+    label: str
+    text: str
+    at: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class SwingCard:
+    """All that is known of one swing, or why there is nothing."""
+
+    id: str
+    label: str
+    measured: bool
+    revision: int = 0
+    problems: tuple[str, ...] = ()
+    signs: tuple[SignRow, ...] = ()
+    other_signs: tuple[SignRow, ...] = ()
+    events: tuple[EventRow, ...] = ()
+    missing_events: tuple[tuple[str, str], ...] = ()
+    groups: tuple[tuple[str, tuple[NumberRow, ...]], ...] = ()
+    unseen: str = UNSEEN
+    events_offered: tuple[tuple[str, str], ...] = field(
+        default=tuple((str(value), str(label)) for value, label in SwingEvent.choices)
+    )
+
+
+def cards_of(clips: Iterable[Clip], by_id: int) -> list[SwingCard]:
+    clips = list(clips)
+    swings = [swing for clip in clips for swing in clip.swings.all()]
+    judged: dict[int, list[SignJudgement]] = {}
+    for judgement in SignJudgement.objects.filter(swing__in=swings).select_related("by").order_by("id"):
+        judged.setdefault(judgement.swing_id, []).append(judgement)
+    cards: list[SwingCard] = []
+    for clip in clips:
+        own = list(clip.swings.all())
+        if not own:
+            cards.append(_unmeasured(str(clip.public_id), _name(clip, None, 1), clip))
+        cards += [card_of(clip, swing, judged.get(swing.pk, []), by_id, len(own)) for swing in own]
+    return cards
+
+
+def card_of(clip: Clip, swing: Swing, judgements: list[SignJudgement], by_id: int, in_clip: int) -> SwingCard:
+    readout = readout_of(swing)
+    name = _name(clip, swing, in_clip)
+    if readout is None:
+        return _unmeasured(str(swing.public_id), name, clip)
+    data = readout.data
+    signs = _signs(data, judgements, by_id)
+    events = _events(data, swing)
+    present = {event.name for event in events}
+    return SwingCard(
+        id=str(swing.public_id),
+        label=name,
+        measured=True,
+        revision=readout.revision,
+        problems=tuple(_problems(clip, readout)),
+        signs=tuple(row for row in signs if row.level != SignLevel.NOT_SEEN or row.verdict),
+        other_signs=tuple(row for row in signs if row.level == SignLevel.NOT_SEEN and not row.verdict),
+        events=events,
+        missing_events=tuple(
+            (str(value), str(label)) for value, label in SwingEvent.choices if value not in present
+        ),
+        groups=_groups(data.get("metrics", {})),
+    )
+
+
+def _name(clip: Clip, swing: Swing | None, in_clip: int) -> str:
+    tail = f", swing {swing.number}" if swing and in_clip > 1 else ""
+    return f"Clip {clip.number}, {View(clip.view).label}{tail}"
+
+
+def _unmeasured(ident: str, name: str, clip: Clip) -> SwingCard:
+    reasons = [str(warning.get("sentence", "")) for warning in clip.warnings]
+    return SwingCard(
+        id=ident,
+        label=name,
+        measured=False,
+        problems=tuple(reasons) or ("There are no numbers for this clip. You can review it all the same.",),
+    )
+
+
+def _problems(clip: Clip, readout: Readout) -> list[str]:
+    found = [str(problem.get("sentence", "")) for problem in readout.data.get("problems", [])]
+    found += [str(warning.get("sentence", "")) for warning in clip.warnings]
+    return list(dict.fromkeys(sentence for sentence in found if sentence))
+
+
+def _signs(data: dict[str, Any], judgements: list[SignJudgement], by_id: int) -> list[SignRow]:
+    found: dict[str, Any] = data.get("signs", {})
+    keys = [*found, *(str(key) for key in SignKey.values if key not in found)]
+    rows = [_sign(key, found.get(key), [j for j in judgements if j.sign == key], by_id) for key in keys]
+    return sorted(rows, key=lambda row: (LEVEL_ORDER.index(SignLevel(row.level)), row.label))
+
+
+def _sign(key: str, found: dict[str, Any] | None, judgements: list[SignJudgement], by_id: int) -> SignRow:
+    found = found or {"level": SignLevel.NOT_SEEN, "p": None, "evidence": [], "note": "Not looked for here."}
+    level = SignLevel(found["level"])
+    evidence = found.get("evidence") or []
+    mine = next((judgement.verdict for judgement in judgements if judgement.by_id == by_id), "")
+    return SignRow(
+        key=key,
+        label=str(SignKey(key).label) if key in SignKey.values else plain(key),
+        level=str(level),
+        level_label=str(level.label),
+        chance=chance(found.get("p")),
+        note=str(found.get("note") or ""),
+        terms=tuple(_term(term) for term in evidence if term.get("value") is not None),
+        unseen=tuple(_missing(term) for term in evidence if term.get("value") is None),
+        verdict=mine,
+        others=tuple(f"{j.by.name}: {Verdict(j.verdict).label}" for j in judgements if j.by_id != by_id),
+    )
+
+
+def _term(term: dict[str, Any]) -> Term:
+    text = f"{metric_label(term['metric'])} {measure(term['value'], term.get('se'), term.get('unit') or '')}"
+    at = ", ".join(event_label(name) for name in term.get("at") or ())
+    return Term(
+        text=f"{text} at {at}" if at else text,
+        at_us=tuple(round(time * 1e6) for time in term.get("times_s") or ()),
+        weight=_speaks(term.get("support")),
+        source=", ".join(str(term[key]) for key in ("grade", "source") if term.get(key)),
+    )
+
+
+def _speaks(support: float | None) -> str:
+    if support is None:
+        return ""
+    if support >= 0.67:
+        return "speaks for it"
+    return "speaks against it" if support <= 0.33 else "leaves it open"
+
+
+def _missing(term: dict[str, Any]) -> str:
+    return f"{metric_label(term['metric'])}: {term.get('reason') or 'not measured'}"
+
+
+def _events(data: dict[str, Any], swing: Swing) -> tuple[EventRow, ...]:
+    corrected = {correction.event for correction in swing.corrections.all()}
+    rows = [
+        EventRow(
+            name,
+            event_label(name),
+            round(found["t"] * 1e6),
+            measure(found["t"], found.get("se"), "s", 3),
+            name in corrected,
+        )
+        for name, found in data.get("events", {}).items()
+        if found.get("t") is not None
+    ]
+    return tuple(sorted(rows, key=lambda row: row.t_us))
+
+
+def _groups(metrics: dict[str, Any]) -> tuple[tuple[str, tuple[NumberRow, ...]], ...]:
+    groups: dict[str, list[NumberRow]] = {}
+    for name, found in metrics.items():
+        groups.setdefault(metric_group(name), []).append(_number(name, found))
+    return tuple(
+        (heading, tuple(sorted(rows, key=lambda row: bool(row.reason)))) for heading, rows in groups.items()
+    )
+
+
+def _number(name: str, found: dict[str, Any]) -> NumberRow:
+    if found.get("value") is None:
+        return NumberRow(metric_label(name), "", "", str(found.get("reason") or "not measured"))
+    at = found.get("at") or ()
+    names = [at] if isinstance(at, str) else at
+    return NumberRow(
+        metric_label(name),
+        measure(found["value"], found.get("se"), found.get("unit") or ""),
+        ", ".join(event_label(one) for one in names),
+        "",
+    )

@@ -1,0 +1,115 @@
+import { AnswerForm } from "./answer_form.js";
+import { button, html, maybePart, part } from "./dom.js";
+import { DraftKeeper } from "./draft_keeper.js";
+import { DrawingPad } from "./drawing_pad.js";
+import { PinnedList } from "./pinned_list.js";
+import { post } from "./server.js";
+import { SwingCards } from "./swing_cards.js";
+import { SwingPlayer } from "./swing_player.js";
+import { VoiceRecorder } from "./voice_recorder.js";
+
+/**
+ * Puts the parts of the review desk together: <div data-desk data-mine="yes" …> of templates/coach/desk.html.
+ */
+export class Desk {
+  /** @param {HTMLElement} root */
+  constructor(root) {
+    this.root = root;
+    this.token = /** @type {HTMLInputElement} */ (root.querySelector("[name=csrfmiddlewaretoken]")).value;
+    this.mine = root.dataset.mine === "yes";
+  }
+
+  async connect() {
+    const section = /** @type {HTMLElement | null} */ (this.root.querySelector("[data-player]"));
+    if (section) {
+      this.player = new SwingPlayer(section);
+      new SwingCards(part(this.root, "cards"), this.player, this.token).connect();
+    }
+    if (this.mine) this.connectWriting();
+    await this.player?.connect();
+  }
+
+  connectWriting() {
+    this.answer = new AnswerForm(part(this.root, "answer"));
+    this.keeper = new DraftKeeper({
+      key: `desk:${this.root.dataset.review}`,
+      revision: Number(this.root.dataset.revision),
+      send: (what, revision) => this.send(what, revision),
+      snapshot: () => this.snapshot(),
+      say: (text, kind) => this.answer?.say(text, kind),
+    });
+    this.connectPad();
+    this.answer.onchange = () => this.keeper?.touch("answer");
+    this.answer.flush = () => this.keeper?.flush() ?? Promise.resolve(true);
+    this.answer.connect();
+    this.keeper.connect();
+    this.connectVoice();
+    this.offerKept();
+  }
+
+  connectPad() {
+    const { player } = this;
+    if (!player) return;
+    this.pad = new DrawingPad(this.root, player);
+    this.pinned = new PinnedList(part(this.root, "drawings"), player, this.pad);
+    this.pad.onchange = () => { this.pinned?.refresh(); this.keeper?.touch("marks"); };
+    this.pinned.onchange = () => this.keeper?.touch("marks");
+    this.pad.connect();
+    this.pinned.connect();
+  }
+
+  connectVoice() {
+    const section = maybePart(this.root, "voice");
+    const where = () => (this.player?.swing ? { swing: this.player.swing.id, us: this.player.us } : null);
+    if (section) new VoiceRecorder(section, this.token, where).connect();
+  }
+
+  snapshot() {
+    return { fields: this.answer?.values() ?? {}, marks: this.player?.marks ?? [], moments: this.player?.moments ?? [] };
+  }
+
+  /** @param {"answer" | "marks"} what @param {number} revision @returns {Promise<number>} */
+  async send(what, revision) {
+    const answer = what === "answer" ? await this.sendAnswer(revision) : await this.sendMarks(revision);
+    this.answer?.setRevision(answer.revision);
+    return answer.revision;
+  }
+
+  /** @param {number} revision */
+  sendAnswer(revision) {
+    const body = new FormData(this.answer?.form);
+    body.set("revision", String(revision));
+    return post(this.root.dataset.answerUrl ?? "", body, this.token);
+  }
+
+  /** @param {number} revision */
+  sendMarks(revision) {
+    const { marks, moments } = this.snapshot();
+    const whole = marks.map((mark) => ({ ...mark, from_us: Math.round(mark.from_us), to_us: Math.round(mark.to_us) }));
+    const times = moments.map((moment) => ({ ...moment, at_us: Math.round(moment.at_us) }));
+    return post(this.root.dataset.marksUrl ?? "", { revision, marks: whole, moments: times }, this.token);
+  }
+
+  /** What an earlier visit left on this device: the coach chooses, nothing is mixed silently. */
+  offerKept() {
+    const kept = this.keeper?.left();
+    const box = part(this.root, "kept");
+    if (!kept) return;
+    const take = button("plain", {}, ["Bring them back"]);
+    const drop = button("quiet", {}, ["Throw them away"]);
+    const when = new Date(kept.at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
+    box.replaceChildren(html("p", {}, [`Changes from ${when} lie on this device and did not reach the server.`]), html("p", { class: "actions" }, [take, drop]));
+    box.hidden = false;
+    take.addEventListener("click", () => { box.hidden = true; this.bringBack(kept); });
+    drop.addEventListener("click", () => { box.hidden = true; this.keeper?.forget(); });
+  }
+
+  /** @param {import("./draft_keeper.js").Kept} kept */
+  bringBack(kept) {
+    this.answer?.setValues(kept.fields);
+    this.pinned?.setMoments(kept.moments);
+    this.pad?.replaceAll(kept.marks);
+    this.keeper?.touch("answer");
+    this.keeper?.touch("marks");
+  }
+}

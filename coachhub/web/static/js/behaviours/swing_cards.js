@@ -1,0 +1,117 @@
+import { toSeconds } from "../core/timecode.js";
+import { Scope } from "./scope.js";
+import { post } from "./server.js";
+
+/** @typedef {import("./swing_player.js").SwingPlayer} SwingPlayer */
+
+/**
+ * The measured side of the desk: shows the card of the shown swing, jumps to frames, sends verdicts and corrections.
+ *
+ *   <div data-part="cards"> templates/coach/desk/card.html, one for each swing </div>
+ */
+export class SwingCards {
+  /** @param {HTMLElement} root @param {SwingPlayer} player @param {string} token */
+  constructor(root, player, token) {
+    this.root = root;
+    this.player = player;
+    this.token = token;
+    this.scope = new Scope();
+  }
+
+  connect() {
+    const { scope } = this;
+    scope.listen(this.root, "click", (event) => this.clicked(event));
+    scope.listen(this.root, "submit", (event) => this.submitted(event));
+    scope.listen(this.player.root, "player:swing", () => this.showOwn());
+    this.dress(this.root);
+    this.showOwn();
+  }
+
+  /** Parts for those with script, and those without it. @param {ParentNode} inside */
+  dress(inside) {
+    for (const part of /** @type {NodeListOf<HTMLElement>} */ (inside.querySelectorAll("[data-needs-script]"))) part.hidden = false;
+    for (const part of /** @type {NodeListOf<HTMLElement>} */ (inside.querySelectorAll("[data-without-script]"))) part.hidden = true;
+    for (const field of /** @type {NodeListOf<HTMLInputElement>} */ (inside.querySelectorAll("[data-correct] [name=t_s]"))) field.required = false;
+  }
+
+  showOwn() {
+    for (const card of /** @type {NodeListOf<HTMLElement>} */ (this.root.querySelectorAll("[data-card]"))) {
+      card.hidden = card.dataset.card !== this.player.swing?.id;
+    }
+  }
+
+  /** @param {MouseEvent} event */
+  clicked(event) {
+    const link = /** @type {HTMLElement | null} */ (/** @type {Element} */ (event.target).closest("[data-go-us]"));
+    if (!link) return;
+    this.player.goTo(Number(link.dataset.goUs));
+    if (matchMedia("(max-width: 60rem)").matches) this.player.stage.scrollIntoView({ block: "start" });
+  }
+
+  /** @param {SubmitEvent} event */
+  async submitted(event) {
+    const form = /** @type {HTMLFormElement} */ (event.target);
+    if (!form.matches("[data-judge], [data-correct]")) return;
+    event.preventDefault();
+    const body = new FormData(form, event.submitter);
+    const seconds = toSeconds(this.player.us).toFixed(6);
+    body.set(form.matches("[data-correct]") ? "t_s" : "at_s", seconds);
+    const card = /** @type {HTMLElement} */ (form.closest("[data-card]"));
+    await this.send(form, body, card, this.focusKey(event.submitter));
+  }
+
+  /** @param {HTMLElement | null} from */
+  focusKey(from) {
+    return from?.getAttribute("aria-label") ?? "";
+  }
+
+  /** @param {HTMLFormElement} form @param {FormData} body @param {HTMLElement} card @param {string} focusKey */
+  async send(form, body, card, focusKey) {
+    card.setAttribute("aria-busy", "true");
+    try {
+      const { html, events } = await post(form.action, body, this.token);
+      this.swap(card, html, focusKey);
+      this.takeOver(events);
+    } catch (problem) {
+      this.complain(form, /** @type {Error} */ (problem).message || "No connection. Try again in a moment.");
+    } finally {
+      card.removeAttribute("aria-busy");
+    }
+  }
+
+  /** @param {HTMLElement} card @param {string} html @param {string} focusKey */
+  swap(card, html, focusKey) {
+    const open = Array.from(card.querySelectorAll("details"), (one) => one.open);
+    const holder = document.createElement("template");
+    holder.innerHTML = html.trim();
+    const fresh = /** @type {HTMLElement} */ (holder.content.firstElementChild);
+    card.replaceWith(fresh);
+    this.dress(fresh);
+    if (open.length === fresh.querySelectorAll("details").length) fresh.querySelectorAll("details").forEach((one, i) => { one.open = open[i]; });
+    const again = focusKey ? fresh.querySelector(`[aria-label="${CSS.escape(focusKey)}"]`) : fresh.querySelector("[data-correct] button");
+    /** @type {HTMLElement | null} */ (again)?.focus();
+  }
+
+  /** @param {import("../core/timeline.js").SwingEvent[]} events */
+  takeOver(events) {
+    this.player.swing.events = events;
+    this.player.controls?.swingChanged();
+    this.player.frameShown(this.player.frame);
+  }
+
+  /** @param {HTMLFormElement} form @param {string} sentence */
+  complain(form, sentence) {
+    let line = /** @type {HTMLElement | null} */ (form.querySelector("[role=alert]"));
+    if (!line) {
+      line = document.createElement("p");
+      line.className = "error";
+      line.setAttribute("role", "alert");
+      form.append(line);
+    }
+    line.textContent = sentence;
+  }
+
+  disconnect() {
+    this.scope.release();
+  }
+}
