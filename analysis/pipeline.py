@@ -249,7 +249,7 @@ def analyse_to_dir(path: str | Path, out_dir: str | Path, options: Mapping[str, 
     out = Path(out_dir)
     clip = analyse_clip(path, on_progress=report, **dict(options))
     for swing in clip.swings:
-        extra = {"start_s": swing.start_s, "end_s": swing.end_s, "fps": swing.fps}
+        extra: dict[str, Any] = {"start_s": swing.start_s, "end_s": swing.end_s, "fps": swing.fps}
         extra |= {"problems": [p.code for p in swing.problems]}
         save_tracks(out, swing.number, swing.tracks, swing.events, extra)
     _write_json(out / "tracks.json", {"swings": [overlay(s.tracks) for s in clip.swings]})

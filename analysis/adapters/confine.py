@@ -60,6 +60,8 @@ class Limits:
     wall_s : float
         Time by the clock, seconds; kept by the parent.
     open_files : int
+    nice : int
+        How much to step back behind other processes, 0 to 19.
     """
 
     cpu_s: int
@@ -67,11 +69,14 @@ class Limits:
     file_bytes: int
     wall_s: float
     open_files: int = 256
+    nice: int = 0
 
     def __post_init__(self) -> None:
         for name in ("cpu_s", "memory_bytes", "file_bytes", "wall_s", "open_files"):
             if getattr(self, name) <= 0:
                 raise ValueError(f"{name} must be above 0, got {getattr(self, name)}")
+        if not 0 <= self.nice <= 19:
+            raise ValueError(f"nice must be within 0..19, got {self.nice}")
 
 
 def protections() -> dict[str, bool]:
@@ -116,6 +121,7 @@ def confine(limits: Limits, parent_pid: int) -> None:
     _limit(resource.RLIMIT_FSIZE, limits.file_bytes)
     _limit(resource.RLIMIT_NOFILE, limits.open_files)
     _limit(resource.RLIMIT_DATA, limits.memory_bytes)
+    os.nice(limits.nice)
     if sys.platform == "linux":
         _die_with(parent_pid)
     if protections()["no_network"]:

@@ -1,0 +1,159 @@
+"""The bench's table: counts, medians, tails, and the bar beside each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from analysis.bench.score import ClipScore
+from analysis.metrics.registry import ALL
+from analysis.types import EVENTS, VIEWS
+
+_KINDS = {row.name: row.kind for row in ALL}
+# (share, frames): at least this share of the clips within so many frames.
+EVENT_BARS = {
+    "top": (0.95, 1.0),
+    "impact": (0.95, 1.0),
+    "takeaway": (0.90, 1.5),
+    "lead_arm_parallel_back": (0.90, 1.5),
+    "lead_arm_parallel_down": (0.90, 1.5),
+    "shaft_parallel_back": (0.90, 1.5),
+    "delivery_shaft_parallel": (0.90, 1.5),
+    "shaft_parallel_through": (0.90, 1.5),
+    "address": (0.90, 4.0),
+    "finish": (0.90, 4.0),
+}
+HALF_WIDTH_BARS = {"body": 6.0, "shaft": 10.0}
+FACE_ON_BARS_ONLY = {
+    "lead_arm_parallel_back",
+    "lead_arm_parallel_down",
+    "shaft_parallel_back",
+    "delivery_shaft_parallel",
+    "shaft_parallel_through",
+}
+
+
+def table(scores: Sequence[ClipScore]) -> str:
+    """All parts of the report as text."""
+    parts = [_identity(scores), _events(scores), _shaft(scores), _metrics(scores), _signs(scores)]
+    return "\n\n".join(parts)
+
+
+def _mark(good: bool) -> str:
+    return "meets" if good else "MISSES"
+
+
+def _identity(scores: Sequence[ClipScore]) -> str:
+    n = len(scores)
+    view, hand = sum(s.view_right for s in scores), sum(s.hand_right for s in scores)
+    return f"clips {n}\nview right {view}/{n}, handedness right {hand}/{n}  (bar: all) {_mark(view == hand == n)}"
+
+
+def _events(scores: Sequence[ClipScore]) -> str:
+    rows = ["events, errors in frames of the clip"]
+    rows.append(
+        f"{'view':8s} {'event':24s} {'n':>7s} {'median':>7s} {'|med|':>6s} {'p90':>6s} {'worst':>6s}  bar"
+    )
+    for view in VIEWS:
+        mine = [s for s in scores if s.view == view]
+        for event in EVENTS:
+            rows.append(_event_row(mine, view, event))
+    return "\n".join(row for row in rows if row)
+
+
+def _event_row(scores: Sequence[ClipScore], view: str, event: str) -> str:
+    asked = [s.event_frames[event] for s in scores if event in s.event_frames]
+    errors = np.array([e for e in asked if e is not None])
+    if not asked:
+        return ""
+    if errors.size == 0:
+        return f"{view:8s} {event:24s} {0:3d}/{len(asked):<3d} missing in every clip"
+    share, frames = EVENT_BARS[event]
+    within = float((np.abs(errors) <= frames).sum()) / len(asked)
+    barred = view == "face_on" or event not in FACE_ON_BARS_ONLY
+    bar = (
+        f"{within:4.0%} within {frames:g} (bar {share:.0%}) {_mark(within >= share)}" if barred else "no bar"
+    )
+    if event in ("top", "impact"):
+        bar += f"; median bar 0.5 {_mark(float(np.median(np.abs(errors))) <= 0.5)}"
+    return (
+        f"{view:8s} {event:24s} {errors.size:3d}/{len(asked):<3d} {np.median(errors):7.2f} {np.median(np.abs(errors)):6.2f} "
+        f"{np.quantile(np.abs(errors), 0.9):6.2f} {np.abs(errors).max():6.2f}  {bar}"
+    )
+
+
+def _shaft(scores: Sequence[ClipScore]) -> str:
+    rows = ["shaft direction, address to 0.1 s after impact, shaft at least half visible"]
+    for view in VIEWS:
+        mine = [s for s in scores if s.view == view]
+        wanted = sum(s.shaft_wanted for s in mine)
+        if not wanted:
+            continue
+        errors = np.concatenate([s.shaft_error for s in mine])
+        answered = errors.size / wanted
+        w5, w10 = float((errors <= 5).mean()), float((errors <= 10).mean())
+        rows.append(
+            f"{view:8s} frames {wanted:5d} answered {answered:.3f} (bar .95) {_mark(answered >= 0.95)}; within 5 deg {w5:.3f} "
+            f"(bar .95) {_mark(w5 >= 0.95)}; within 10 deg {w10:.3f} (bar .99) {_mark(w10 >= 0.99)}; median "
+            f"{np.median(errors):.2f} worst {errors.max():.1f}"
+        )
+    return "\n".join(rows)
+
+
+def _metrics(scores: Sequence[ClipScore]) -> str:
+    rows = ["metrics: readout minus readout of the truth's own tracks"]
+    rows.append(
+        f"{'view':8s} {'metric':34s} {'n':>7s} {'median':>7s} {'|p90|':>7s} {'worst':>7s} {'half95':>7s} {'inside':>7s}  unit"
+    )
+    inside_all: list[bool] = []
+    halves: dict[str, list[float]] = {"body": [], "shaft": []}
+    for view in VIEWS:
+        mine = [s for s in scores if s.view == view]
+        for name in dict.fromkeys(n for s in mine for n in s.metric):
+            found = [s.metric[name] for s in mine if name in s.metric]
+            errors, ses = np.array([f[0] for f in found]), np.array([f[1] for f in found])
+            inside = np.abs(errors) <= 1.96 * ses
+            inside_all += list(inside)
+            if found[0][2] == "deg" and _KINDS[name] in halves:
+                halves[_KINDS[name]] += list(1.96 * ses)
+            rows.append(
+                f"{view:8s} {name:34s} {len(found):3d}/{len(mine):<3d} {np.median(errors):7.2f} "
+                f"{np.quantile(np.abs(errors), 0.9):7.2f} {np.abs(errors).max():7.2f} {1.96 * np.median(ses):7.2f} "
+                f"{inside.mean():7.2f}  {found[0][2]}"
+            )
+    share = float(np.mean(inside_all)) if inside_all else 0.0
+    rows.append(f"inside the 95 % interval, all metrics: {share:.3f} (bar .90) {_mark(share >= 0.9)}")
+    for kind, values in halves.items():
+        if values:
+            median = float(np.median(values))
+            rows.append(f"median half-width, {kind} angles: {median:.1f} deg {_bar(kind, median)}")
+    return "\n".join(rows)
+
+
+def _bar(kind: str, median: float) -> str:
+    limit = HALF_WIDTH_BARS[kind]
+    return f"(bar {limit:g}) {_mark(median <= limit)}"
+
+
+def _signs(scores: Sequence[ClipScore]) -> str:
+    rows = ["signs, clips with one built-in fault at amount 0.8 or more"]
+    full = [s for s in scores if s.full]
+    for key in dict.fromkeys(s.own_sign for s in full):
+        mine = [s for s in full if s.own_sign == key]
+        levels = ", ".join(
+            f"{level} {sum(s.own_level == level for s in mine)}"
+            for level in dict.fromkeys(s.own_level for s in mine)
+        )
+        rows.append(f"  {key}: {len(mine)} clips, {levels}")
+    hit = sum(s.own_level == "likely" for s in full)
+    if full:
+        rows.append(f"likely in {hit}/{len(full)} (bar 90 %) {_mark(hit >= 0.9 * len(full))}")
+    clean = [s for s in scores if s.clean]
+    wrong = {s.name: s.false_likely for s in clean if s.false_likely}
+    rows.append(
+        f"clean clips {len(clean)}, with a sign called likely: {len(wrong)} (bar 0) {_mark(not wrong)} {wrong or ''}"
+    )
+    other = {s.name: s.false_likely for s in scores if not s.clean and s.false_likely}
+    rows.append(f"faulty clips with another sign called likely: {len(other)} {other or ''}")
+    return "\n".join(rows)
