@@ -25,6 +25,14 @@ def stylesheet(path: str) -> SafeString:
     return format_html('<link rel="stylesheet" href="{}">', static(path))
 
 
+@register.simple_tag(takes_context=True)
+def media_link(context: dict[str, Any], kind: str, obj: Any) -> str:
+    """The signed address of private media for the reader: {% media_link "clip.poster" clip %}."""
+    from coachhub.web.media import links
+
+    return links.media_link(kind, obj, context["request"].user)
+
+
 @register.filter
 def from_now(at: datetime | None) -> str:
     """Rough distance from now in words: "in 5 hours", "3 days ago"."""

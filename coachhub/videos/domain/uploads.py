@@ -1,0 +1,175 @@
+"""A file on its way in: begun, grown piece by piece over hours, complete, or ended."""
+
+from __future__ import annotations
+
+import hashlib
+import shutil
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.conf import settings
+from django.db import transaction
+from django.db.models import F, Q, Sum
+
+from coachhub.accounts.models import User
+from coachhub.common.domain.errors import RuleBroken
+from coachhub.videos.domain.clips import add_clip, refuse_unless_open_for_clips, shown_name
+from coachhub.videos.domain.pieces import part_path
+from coachhub.videos.enums import UploadState, View
+from coachhub.videos.models import Clip, Submission, Upload
+
+# Room that must stay free for everything else on the disk.
+KEPT_FREE_BYTES = 200 * 1024**2
+MOST_GROWING = 24
+LONGEST_REPORT = 4000
+
+
+class TooLarge(RuleBroken):
+    """More than one file, one person or the disk may hold. ``is_disk``: ours is the trouble, not the sender's."""
+
+    def __init__(self, code: str, sentence: str, *, is_disk: bool = False) -> None:
+        super().__init__(code, sentence)
+        self.is_disk = is_disk
+
+
+@dataclass(frozen=True)
+class Announced:
+    """What a sender says before the first byte."""
+
+    length: int
+    view: str
+    file_name: str = ""
+    phone_report: dict[str, Any] | None = None
+
+
+@transaction.atomic
+def begin_upload(submission: Submission, announced: Announced, *, by: User, now: datetime) -> Upload:
+    """Refuse, or make room for a file of the announced length."""
+    if announced.view not in View.values:
+        raise ValueError(f"view must be one of {View.values}, not {announced.view!r}")
+    if announced.length < 1:
+        raise RuleBroken("empty", "This file is empty. Choose the video of the swing.")
+    refuse_unless_open_for_clips(submission, by)
+    _refuse_too_large(announced.length, by)
+    return Upload.objects.create(
+        owner=by,
+        submission=submission,
+        view=announced.view,
+        length=announced.length,
+        file_name=shown_name(announced.file_name),
+        phone_report=announced.phone_report or {},
+        expires_at=now + settings.UPLOAD_LIFETIME,
+        created_at=now,
+    )
+
+
+def _refuse_too_large(length: int, by: User) -> None:
+    most = settings.UPLOAD_MAX_BYTES
+    if length > most:
+        raise TooLarge(
+            "too_many_bytes",
+            f"This file is larger than {_megabytes(most)}. Trim it to the swing and send it again.",
+        )
+    growing = Upload.objects.filter(owner=by, state=UploadState.GROWING)
+    if growing.count() >= MOST_GROWING:
+        raise RuleBroken("too_many_uploads", "Too many uploads are under way. Finish or remove some first.")
+    kept = (
+        Clip.objects.filter(submission__student=by, original_deleted_at=None).aggregate(n=Sum("size"))["n"]
+        or 0
+    )
+    coming = growing.aggregate(n=Sum("length"))["n"] or 0
+    if kept + coming + length > settings.UPLOAD_QUOTA_BYTES:
+        raise TooLarge(
+            "quota", "Your videos fill all the room you have here. Ask the organiser for more room."
+        )
+    settings.UPLOAD_DIR.mkdir(parents=True, exist_ok=True)
+    if shutil.disk_usage(settings.UPLOAD_DIR).free < length + KEPT_FREE_BYTES:
+        raise TooLarge(
+            "disk_full", "There is no room left on our side. Please try again in an hour.", is_disk=True
+        )
+
+
+def _megabytes(size: int) -> str:
+    return f"{size // 1024**2} MB" if size >= 1024**2 else f"{size} bytes"
+
+
+def finish_upload(upload: Upload, *, now: datetime) -> Upload:
+    """Turn a complete file into a clip. Safe to repeat: the second call changes nothing."""
+    path = part_path(upload)
+    if upload.state != UploadState.GROWING or upload.offset != upload.length:
+        return upload
+    try:
+        digest = _sha256(path)
+    except FileNotFoundError:
+        return _lost(upload)
+    try:
+        with transaction.atomic():
+            if not Upload.objects.filter(pk=upload.pk, state=UploadState.GROWING).update(
+                state=UploadState.COMPLETE
+            ):
+                upload.refresh_from_db()
+                return upload
+            clip = add_clip(
+                upload.submission,
+                view=upload.view,
+                source_path=path,
+                size=upload.length,
+                sha256=digest,
+                file_name=upload.file_name,
+                by=upload.owner,
+                now=now,
+            )
+            Upload.objects.filter(pk=upload.pk).update(clip=clip)
+    except RuleBroken as broken:
+        Upload.objects.filter(pk=upload.pk).update(state=UploadState.COMPLETE, refused_text=broken.sentence)
+    path.unlink(missing_ok=True)
+    upload.refresh_from_db()
+    return upload
+
+
+def _lost(upload: Upload) -> Upload:
+    """Another request took the file a moment ago, or the disk lost it."""
+    Upload.objects.filter(pk=upload.pk, state=UploadState.GROWING).update(
+        state=UploadState.COMPLETE, refused_text="A video got lost on our side. Please send it again."
+    )
+    upload.refresh_from_db()
+    return upload
+
+
+def _sha256(path: Any) -> str:
+    with open(path, "rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def end_upload(upload: Upload, *, now: datetime) -> bool:
+    """Forget an unfinished upload and what has arrived of it. False: it was over already."""
+    ended = Upload.objects.filter(pk=upload.pk, state=UploadState.GROWING).update(state=UploadState.GONE)
+    if ended:
+        part_path(upload).unlink(missing_ok=True)
+    return bool(ended)
+
+
+def drop_expired(*, now: datetime) -> int:
+    """End uploads that nobody continued, and remove pieces without a row; returns how many ended."""
+    expired = Upload.objects.filter(state=UploadState.GROWING, expires_at__lte=now).exclude(
+        offset=F("length")
+    )
+    ended = sum(end_upload(upload, now=now) for upload in expired)
+    _drop_orphans(now)
+    return ended
+
+
+def _drop_orphans(now: datetime) -> None:
+    growing = {part_path(upload).name for upload in Upload.objects.filter(state=UploadState.GROWING)}
+    for path in settings.UPLOAD_DIR.glob("*.part"):
+        old = path.stat().st_mtime < (now - settings.UPLOAD_LIFETIME).timestamp()
+        if old and path.name not in growing:
+            path.unlink(missing_ok=True)
+
+
+def finish_stuck(*, now: datetime) -> int:
+    """For the sweep: files that arrived whole just before their server died."""
+    free = Q(locked_until=None) | Q(locked_until__lt=now)
+    stuck = Upload.objects.filter(free, state=UploadState.GROWING, offset=F("length"))
+    return sum(finish_upload(upload, now=now).state == UploadState.COMPLETE for upload in stuck)

@@ -1,0 +1,66 @@
+"""What can be asked for, and what of it the asking person may see."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django.core.files.storage import default_storage
+from django.db.models import Model, QuerySet
+
+from coachhub.feedback.models import VoiceNote
+from coachhub.swings.models import Readout, Swing
+from coachhub.videos.models import Clip
+
+
+@dataclass(frozen=True)
+class Kind:
+    model: type[Model]
+    content_type: str
+    key: Callable[[Any], str] = lambda row: ""
+    # Instead of a file: a JSON value made for the asking.
+    value: Callable[[Any], Any] | None = None
+    # Files as they were sent are saved, never shown: their content is a stranger's.
+    saved_as: Callable[[Any], str] | None = None
+
+    def find(self, user: Any, public_id: UUID) -> Any | None:
+        rows: QuerySet[Any] = self.model.objects.visible_to(user)  # type: ignore[attr-defined]
+        return rows.filter(public_id=public_id).first()
+
+
+def _ending(clip: Clip) -> str:
+    return "webm" if clip.codec == "vp9" else "mp4"
+
+
+def _original_key(clip: Clip) -> str:
+    return "" if clip.original_deleted_at else clip.original_key
+
+
+def _tracks(swing: Swing) -> Any | None:
+    """The lines over the picture of one swing, out of the file for all swings of the clip."""
+    readout = Readout.objects.filter(swing=swing, is_current=True).select_related("run").first()
+    if readout is None or not readout.run.result_key:
+        return None
+    try:
+        with default_storage.open(f"{readout.run.result_key}/tracks.json") as file:
+            return json.load(file)["swings"][readout.data.get("run_swing", swing.number) - 1]
+    except (FileNotFoundError, IndexError, KeyError):
+        return None
+
+
+KINDS: dict[str, Kind] = {
+    "clip.rendition": Kind(Clip, "video/mp4", lambda clip: clip.rendition_key),
+    "clip.poster": Kind(Clip, "image/jpeg", lambda clip: clip.poster_key),
+    "clip.index": Kind(Clip, "application/json", lambda clip: clip.index_key),
+    "clip.original": Kind(
+        Clip,
+        "application/octet-stream",
+        _original_key,
+        saved_as=lambda clip: f"clip-{clip.number}-{clip.public_id}.{_ending(clip)}",
+    ),
+    "swing.tracks": Kind(Swing, "application/json", value=_tracks),
+    "voice.audio": Kind(VoiceNote, "audio/mp4", lambda note: note.audio_key),
+}

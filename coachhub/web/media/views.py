@@ -1,0 +1,45 @@
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponseBase, JsonResponse
+from django.views.decorators.http import require_safe
+
+from coachhub.web.media.kinds import KINDS, Kind
+from coachhub.web.media.links import BadLink, seconds_left
+from coachhub.web.media.sending import send_file
+
+
+@require_safe
+def file(request: HttpRequest, kind: str, public_id: UUID) -> HttpResponseBase:
+    """Private media: the address must be this person's and fresh, and the person must still be allowed to see it."""
+    try:
+        left = seconds_left(
+            kind, public_id, request.user, request.GET.get("until", ""), request.GET.get("for", "")
+        )
+    except BadLink as problem:
+        raise PermissionDenied from problem
+    found = KINDS.get(kind)
+    row = found.find(request.user, public_id) if found else None
+    if found is None or row is None:
+        raise Http404
+    response = _answer(request, found, row)
+    # The browser may keep its copy as long as the address is good, no shared cache ever.
+    response.headers["Cache-Control"] = f"private, max-age={left}"
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    if found.saved_as is not None:
+        response.headers["Content-Disposition"] = f'attachment; filename="{found.saved_as(row)}"'
+    return response
+
+
+def _answer(request: HttpRequest, kind: Kind, row: object) -> HttpResponseBase:
+    if kind.value is not None:
+        value = kind.value(row)
+        if value is None:
+            raise Http404
+        return JsonResponse(value, safe=False)
+    key = kind.key(row)
+    if not key:
+        raise Http404
+    return send_file(request, key, kind.content_type)
