@@ -159,3 +159,12 @@ def _caution(drill: Drill, health: Health) -> str:
     if health.pain_now:
         return "has pain now; say when to stop"
     return ""
+
+
+def allowed_drills(review: Review) -> list[Drill]:
+    """Every drill in reach that the student's pain does not forbid; none while ``suggest`` says stop."""
+    if suggest(review).stop:
+        return []
+    health = health_of(review.submission)
+    in_reach = Drill.objects.filter(Q(camp=None) | Q(camp=review.submission.camp_id))
+    return [drill for drill in in_reach if not _objection(drill, health, review.has_pain)]

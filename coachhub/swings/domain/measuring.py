@@ -11,9 +11,10 @@ from django.conf import settings
 
 from analysis.adapters.sandbox import ChildError, Limits, run_limited
 from coachhub.common.domain import jobs
-from coachhub.swings.domain.files import first_existing, local_copy, work_folder
+from coachhub.swings.domain.files import first_existing
 from coachhub.swings.domain.results import LeaseLost, catch_up, run_failed, store_result
 from coachhub.swings.models import AnalysisRun
+from coachhub.videos.domain.files import local_copy, work_folder
 from coachhub.videos.models import Clip
 
 log = logging.getLogger(__name__)
@@ -53,7 +54,7 @@ def _attempt(run: AnalysisRun, folder: Path, clock: Clock) -> None:
         run_limited(
             TARGET,
             {"path": str(source), "out_dir": str(out), "options": run.parameters},
-            limits=_limits(),
+            limits=limits(),
             on_progress=_beating(run, clock),
         )
     store_result(run, out, now=clock())
@@ -64,7 +65,7 @@ def _source_keys(run: AnalysisRun) -> list[str]:
     return [run.source_key, *clips.values_list("original_key", flat=True)]
 
 
-def _limits() -> Limits:
+def limits() -> Limits:
     wall_s = settings.ANALYSIS_WALL_SECONDS
     return Limits(
         cpu_s=wall_s * (settings.ANALYSIS_THREADS + 2),

@@ -24,13 +24,10 @@ def is_measured_by(clip: Clip, run: AnalysisRun) -> bool:
 def place_swings(
     clip: Clip, found: list[dict[str, Any]], *, now: datetime
 ) -> list[tuple[Swing, dict[str, Any]]]:
-    """Each found swing with its row. A swing that an earlier version found stays the same row, with all on it.
-
-    The data says under "run_swing" which swing of the run it is, counted from 1.
-    """
+    """Each found swing with its row. A swing that an earlier version found stays the same row, with all on it."""
     known = list(clip.swings.all())
     placed = []
-    for number, data in enumerate(found, start=1):
+    for data in found:
         span = float(data["start_s"]), float(data["end_s"])
         swing = _same_swing(known, span)
         if swing is None:
@@ -39,7 +36,7 @@ def place_swings(
             known.remove(swing)
         swing.start_s, swing.end_s = span
         swing.save()
-        placed.append((swing, {**data, "run_swing": number}))
+        placed.append((swing, data))
     return placed
 
 

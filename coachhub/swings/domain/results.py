@@ -53,7 +53,7 @@ def store_result(run: AnalysisRun, folder: Path, *, now: datetime) -> None:
     Raises LeaseLost, and keeps nothing, if the run is no longer this worker's.
     """
     result = read_result(folder)
-    key = put_folder(run, folder)
+    key = put_folder(folder)
     try:
         with transaction.atomic():
             if not jobs.finish(run, now=now):
@@ -121,18 +121,31 @@ def apply_result(
 ) -> None:
     """Swings and readouts of one clip; twice is the same as once, also for two workers at the same time."""
     clip = Clip.objects.select_for_update().get(pk=clip.pk)
-    if not result["swings"]:
-        reason = next((p for p in result["problems"] if p.get("fatal")), NO_SWING)
+    found = _numbered(result)
+    if not found:
+        reason = next((p for p in _problems(result) if p.get("fatal")), NO_SWING)
         _settle(clip, usable=False, code=reason["code"], text=reason["sentence"], now=now)
         return
     if not is_measured_by(clip, run):
-        for swing, data in place_swings(clip, result["swings"], now=now):
+        for swing, data in place_swings(clip, found, now=now):
             add_readout(swing, run, data, folder, now=now)
-    _settle(clip, usable=True, warnings=_warnings(result["problems"]), now=now)
+    _settle(clip, usable=True, warnings=_warnings(result), now=now)
 
 
-def _warnings(problems: list[dict[str, Any]]) -> list[dict[str, str]]:
-    return [{"code": p["code"], "sentence": p["sentence"]} for p in problems if not p.get("fatal")]
+def _numbered(result: dict[str, Any]) -> list[dict[str, Any]]:
+    """The measured swings, each with its number in the run: what was no swing after all leaves a gap."""
+    swings = [{**data, "run_swing": number} for number, data in enumerate(result["swings"], start=1)]
+    return [data for data in swings if data["usable"]]
+
+
+def _problems(result: dict[str, Any]) -> list[dict[str, Any]]:
+    """The clip's problems, then those of its swings."""
+    return [*result["problems"], *(p for swing in result["swings"] for p in swing["problems"])]
+
+
+def _warnings(result: dict[str, Any]) -> list[dict[str, str]]:
+    mild = [p for p in _problems(result) if not p.get("fatal")]
+    return list({p["code"]: {"code": p["code"], "sentence": p["sentence"]} for p in mild}.values())
 
 
 def apply_failure(clip: Clip, run: AnalysisRun, *, now: datetime) -> None:

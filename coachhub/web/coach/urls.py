@@ -1,6 +1,21 @@
 from __future__ import annotations
 
-from django.urls import URLPattern
+from django.urls import path
+
+from coachhub.web.coach import queue, student, thread, verbs
+from coachhub.web.coach.desk import urls as desk
 
 app_name = "coach"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", queue.queue, name="queue"),
+    path("reviews/<uuid:public_id>/release/", verbs.release, name="release"),
+    path("reviews/<uuid:public_id>/defer/", verbs.defer, name="defer"),
+    path("reviews/<uuid:public_id>/hand-over/", verbs.pass_on, name="hand-over"),
+    path("reviews/<uuid:public_id>/no-answer-needed/", verbs.no_answer_needed, name="no-answer-needed"),
+    path("reviews/<uuid:public_id>/reply/", thread.reply_to, name="reply-to"),
+    path("students/<uuid:public_id>/", student.student, name="student"),
+    path("students/<uuid:public_id>/write/", thread.write_first, name="write-first"),
+    path("threads/<uuid:public_id>/", thread.thread, name="thread"),
+    path("threads/<uuid:public_id>/write/", thread.write, name="write"),
+    *desk.urlpatterns,
+]

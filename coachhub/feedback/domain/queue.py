@@ -1,0 +1,187 @@
+"""What waits for a coach, why, and in which order: warning signs, then overdue, then by promised time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import (
+    BooleanField,
+    Case,
+    Count,
+    Exists,
+    F,
+    OuterRef,
+    Q,
+    QuerySet,
+    TextChoices,
+    Value,
+    When,
+)
+
+from coachhub.accounts.models import User
+from coachhub.feedback.domain.claims import CLAIM_LASTS
+from coachhub.feedback.enums import ReviewState
+from coachhub.feedback.models import Review
+from coachhub.videos.enums import ClipState
+from coachhub.videos.models import Clip
+
+
+class Reason(TextChoices):
+    """Why something waits. A review may have several; the order is that of the list on the page."""
+
+    RED_FLAG = "red_flag", "warning sign"
+    OVERDUE = "overdue", "overdue"
+    PAIN = "pain", "pain noted"
+    REPLY = "reply", "reply to read"
+    FIRST = "first", "first of this student"
+    BACK = "back", "put off until now"
+    NEW = "new", "new"
+
+
+class Pile(TextChoices):
+    """The parts of the work. A review lies on exactly one of them, or on none when there is nothing to do."""
+
+    WAITING = "waiting", "waiting for me"
+    OTHERS = "others", "with another coach"
+    OFF = "off", "put off"
+    STUDENT = "student", "waiting for the student"
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What the coach chose to see. An empty choice filters nothing."""
+
+    pile: str = Pile.WAITING
+    cohort: UUID | None = None
+    reason: str = ""
+    view: str = ""
+    club: str = ""
+    mine: bool = False
+
+
+def queue_of(user: User, wanted: Wanted, *, now: datetime) -> QuerySet[Review]:
+    """The reviews of one pile, most urgent first."""
+    chosen = _narrowed(Review.objects.writable_by(user), wanted).filter(
+        pile_condition(wanted.pile, user, now)
+    )
+    if wanted.reason:
+        chosen = chosen.filter(reason_condition(wanted.reason, now))
+    if wanted.mine:
+        chosen = chosen.filter(state=ReviewState.CLAIMED, claimed_by=user)
+    return in_order(chosen, now)
+
+
+def _narrowed(reviews: QuerySet[Review], wanted: Wanted) -> QuerySet[Review]:
+    if wanted.cohort:
+        reviews = reviews.filter(submission__cohort__public_id=wanted.cohort)
+    if wanted.club:
+        reviews = reviews.filter(submission__club_class=wanted.club)
+    if wanted.view:
+        seen = Clip.objects.filter(submission=OuterRef("submission"), view=wanted.view)
+        reviews = reviews.filter(Exists(seen.exclude(state=ClipState.REFUSED)))
+    return reviews
+
+
+def in_order(reviews: QuerySet[Review], now: datetime) -> QuerySet[Review]:
+    """A reply has no promise of its own; it takes its place by the time it was written."""
+    return reviews.annotate(
+        is_overdue=Case(
+            When(_overdue(now), then=Value(True)), default=Value(False), output_field=BooleanField()
+        ),
+        rank_at=Case(When(state=ReviewState.PUBLISHED, then=F("reply_waiting_since")), default=F("due_at")),
+    ).order_by("-has_red_flag", "-is_overdue", F("rank_at").asc(nulls_last=True), "pk")
+
+
+def pile_condition(pile: str, user: User, now: datetime) -> Q:
+    reply = Q(reply_waiting_since__isnull=False)
+    running = Q(state__in=(ReviewState.WAITING, ReviewState.CLAIMED), due_at__isnull=False)
+    elsewhere = Q(state=ReviewState.CLAIMED, claimed_at__gte=now - CLAIM_LASTS) & ~Q(claimed_by=user)
+    # Put off is only what may wait: never a warning sign, a broken promise or a student's word.
+    off = Q(deferred_until__gt=now, due_at__gt=now, has_red_flag=False) & ~reply
+    if pile == Pile.STUDENT:
+        return Q(state__in=(ReviewState.WAITING, ReviewState.CLAIMED), due_at=None) & ~reply
+    if pile == Pile.OTHERS:
+        return running & elsewhere
+    if pile == Pile.OFF:
+        return running & ~elsewhere & off
+    if pile == Pile.WAITING:
+        answered = Q(state=ReviewState.PUBLISHED) & reply
+        stopped = Q(state__in=(ReviewState.WAITING, ReviewState.CLAIMED), due_at=None) & reply
+        return (running & ~elsewhere & ~off) | answered | stopped
+    raise ValueError(f"pile must be one of {Pile.values}, not {pile!r}")
+
+
+def reason_condition(reason: str, now: datetime) -> Q:
+    """The same as ``reasons_of``, for the database."""
+    unanswered = ~Q(state=ReviewState.PUBLISHED)
+    conditions = {
+        Reason.RED_FLAG: Q(has_red_flag=True),
+        Reason.OVERDUE: _overdue(now),
+        Reason.PAIN: Q(has_pain=True, has_red_flag=False),
+        Reason.REPLY: Q(reply_waiting_since__isnull=False),
+        Reason.FIRST: unanswered & Q(is_first=True),
+        Reason.BACK: unanswered & Q(deferred_until__lte=now),
+        Reason.NEW: unanswered & Q(is_first=False, deferred_until=None, reply_waiting_since=None),
+    }
+    if reason not in Reason.values:
+        raise ValueError(f"reason must be one of {Reason.values}, not {reason!r}")
+    return conditions[Reason(reason)]
+
+
+def _overdue(now: datetime) -> Q:
+    return Q(due_at__lt=now) & ~Q(state=ReviewState.PUBLISHED)
+
+
+def reasons_of(review: Review, now: datetime) -> list[Reason]:
+    unanswered = review.state != ReviewState.PUBLISHED
+    reply = review.reply_waiting_since is not None
+    put_off = review.deferred_until
+    holds = {
+        Reason.RED_FLAG: review.has_red_flag,
+        Reason.OVERDUE: unanswered and review.due_at is not None and review.due_at < now,
+        Reason.PAIN: review.has_pain and not review.has_red_flag,
+        Reason.REPLY: reply,
+        Reason.FIRST: unanswered and review.is_first,
+        Reason.BACK: unanswered and put_off is not None and put_off <= now,
+        Reason.NEW: unanswered and not review.is_first and put_off is None and not reply,
+    }
+    return [reason for reason in Reason if holds[reason]]
+
+
+@dataclass(frozen=True)
+class Counts:
+    piles: dict[str, int]
+    # Of the pile that waits for me.
+    reasons: dict[str, int]
+    mine: int
+
+
+def count(user: User, wanted: Wanted, *, now: datetime) -> Counts:
+    """How many are left in each part, within the chosen cohort, view and club; one query."""
+    waiting = pile_condition(Pile.WAITING, user, now)
+    columns = {f"pile_{pile}": Count("pk", filter=pile_condition(pile, user, now)) for pile in Pile.values}
+    columns |= {
+        f"reason_{reason}": Count("pk", filter=waiting & reason_condition(reason, now))
+        for reason in Reason.values
+    }
+    columns["mine"] = Count("pk", filter=Q(state=ReviewState.CLAIMED, claimed_by=user))
+    unfinished = ~Q(state__in=(ReviewState.PUBLISHED, ReviewState.DROPPED, ReviewState.COMING))
+    reply = Q(state=ReviewState.PUBLISHED, reply_waiting_since__isnull=False)
+    found = (
+        _narrowed(Review.objects.writable_by(user), wanted).filter(unfinished | reply).aggregate(**columns)
+    )
+    return Counts(
+        piles={pile: found[f"pile_{pile}"] for pile in Pile.values},
+        reasons={reason: found[f"reason_{reason}"] for reason in Reason.values},
+        mine=found["mine"],
+    )
+
+
+def by_student(reviews: QuerySet[Review]) -> list[int]:
+    """Ids with each student's work side by side; the student with the most urgent piece comes first."""
+    groups: dict[int, list[int]] = {}
+    for pk, student_id in reviews.values_list("pk", "submission__student_id"):
+        groups.setdefault(student_id, []).append(pk)
+    return [pk for group in groups.values() for pk in group]

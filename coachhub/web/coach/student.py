@@ -1,0 +1,147 @@
+"""One student on one page: pain first, then what was sent, thought, answered and practised."""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.db.models import Count, Prefetch
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from coachhub.accounts.enums import PainNow, PainSite, RedFlag
+from coachhub.accounts.models import Intake, User
+from coachhub.camps.models import Membership
+from coachhub.common.rules import can
+from coachhub.feedback.domain.finding import Step, chain, miss_sentence
+from coachhub.feedback.domain.health import latest_intake
+from coachhub.feedback.enums import ReviewState
+from coachhub.feedback.forms import WriteForm
+from coachhub.feedback.models import Practice, Review, Thread
+from coachhub.swings.enums import SignKey, Verdict
+from coachhub.swings.models import SignJudgement
+from coachhub.videos.enums import ClipState, SubmissionState
+from coachhub.videos.models import Clip, Submission
+from coachhub.web.account.summary import summary_of
+from coachhub.web.coach.access import me, student_place
+from coachhub.web.coach.rows import filmed_words
+from coachhub.web.coach.words import promise_words
+
+MOST_SHOWN = 40
+
+
+@require_safe
+@login_required
+def student(request: HttpRequest, public_id: UUID) -> HttpResponse:
+    place = student_place(request, public_id)
+    person, intake = place.user, latest_intake(place.user_id)
+    sent = _sent(place, me(request))
+    context = {
+        "place": place,
+        "person": person,
+        "intake": intake,
+        "facts": summary_of(intake) if intake else [],
+        "pain": pain_of(intake, [entry.submission for entry in sent]),
+        "sent": sent,
+        "signs": _confirmed_signs(place),
+        "practice": _practice(place),
+        "thread": Thread.objects.filter(student=person, camp=place.camp).first(),
+        "write": WriteForm(initial={"token": uuid.uuid4()}),
+        "may_write": can(me(request), "feedback.write", place),
+        "may_review": can(me(request), "feedback.review", place),
+        "trends": _trends(place),
+    }
+    return render(request, "coach/student.html", context)
+
+
+@dataclass(frozen=True)
+class Pain:
+    red_flags: list[str]
+    sites: list[str]
+    now: bool
+    past: bool
+    # What the student wrote, with the day; a person reads it.
+    words: list[tuple[str, Any]]
+
+
+def pain_of(intake: Intake | None, submissions: list[Submission]) -> Pain:
+    """All that was ever said of pain in this camp, the newest first."""
+    flags = [*(intake.red_flags if intake else ()), *(flag for one in submissions for flag in one.red_flags)]
+    words = [(one.pain_words, one.range_day) for one in submissions if one.pain_words.strip()]
+    if intake and intake.pain_words.strip():
+        words.append((intake.pain_words, intake.created_at.date()))
+    return Pain(
+        red_flags=[str(RedFlag(flag).label) for flag in dict.fromkeys(flags)],
+        sites=[str(PainSite(site).label) for site in (intake.pain_sites if intake else ())],
+        now=bool(intake and intake.pain == PainNow.NOW) or any(one.pain_today for one in submissions[:1]),
+        past=bool(intake and intake.pain == PainNow.PAST),
+        words=words,
+    )
+
+
+@dataclass(frozen=True)
+class Sent:
+    submission: Submission
+    review: Review | None
+    filmed: str
+    miss: str
+    steps: list[Step]
+    promise: str
+
+
+def _sent(place: Membership, user: User) -> list[Sent]:
+    seen = Submission.objects.visible_to(user).filter(student=place.user, camp=place.camp)
+    hidden = (SubmissionState.OPEN, SubmissionState.WITHDRAWN)
+    clips = Clip.objects.exclude(state=ClipState.REFUSED).annotate(swing_count=Count("swings", distinct=True))
+    rows = (
+        seen.exclude(state__in=hidden)
+        .select_related("review__finding", "review__drill", "review__published_by", "review__claimed_by")
+        .prefetch_related(Prefetch("clips", queryset=clips.order_by("number")))
+        .order_by("-range_day", "-id")[:MOST_SHOWN]
+    )
+    return [_entry(row) for row in rows]
+
+
+def _entry(submission: Submission) -> Sent:
+    review: Review | None = getattr(submission, "review", None)
+    is_open = review is not None and review.state in (ReviewState.WAITING, ReviewState.CLAIMED)
+    return Sent(
+        submission=submission,
+        review=review,
+        filmed=filmed_words(submission, submission.clips.all()),
+        miss=miss_sentence(submission),
+        steps=chain(getattr(review, "finding", None)),
+        promise=promise_words(review.due_at, timezone.now()) if review is not None and is_open else "",
+    )
+
+
+def _confirmed_signs(place: Membership) -> list[tuple[str, int, Any]]:
+    """Signs that a coach agreed with: name, in how many swings, last on which range day."""
+    agreed = SignJudgement.objects.filter(
+        verdict=Verdict.AGREE,
+        swing__clip__submission__student=place.user,
+        swing__clip__submission__camp=place.camp,
+    ).values_list("sign", "swing_id", "swing__clip__submission__range_day")
+    swings: dict[str, set[int]] = {}
+    last: dict[str, Any] = {}
+    for sign, swing_id, day in agreed:
+        swings.setdefault(sign, set()).add(swing_id)
+        last[sign] = max(day, last.get(sign, day))
+    labels = dict(SignKey.choices)
+    return [(str(labels.get(sign, sign)), len(swings[sign]), last[sign]) for sign in sorted(swings)]
+
+
+def _practice(place: Membership) -> list[Practice]:
+    done = Practice.objects.filter(
+        review__submission__student=place.user, review__submission__camp=place.camp
+    )
+    return list(done.select_related("review__drill")[:MOST_SHOWN])
+
+
+def _trends(place: Membership) -> list[Any]:
+    return []
