@@ -35,7 +35,20 @@ export class UploadList {
     this.scope.listen(globalThis, "offline", () => void this.draw());
     const later = maybePart(this.root, "send-later");
     if (later) this.scope.listen(later, "click", () => void this.toggleSend(later));
+    this.scope.listen(document, "submit", (event) => void this.holdBack(event));
     void this.draw();
+  }
+
+  /**
+   * Sending while clips are still on their way would leave them behind: the submission goes once all have arrived.
+   * @param {SubmitEvent} event
+   */
+  async holdBack(event) {
+    const form = /** @type {HTMLFormElement} */ (event.target);
+    if (!form.matches("[data-send]") || this.rows.size === 0 || !this.root.dataset.sendTo) return;
+    event.preventDefault();
+    await this.wish();
+    this.box.scrollIntoView({ block: "nearest" });
   }
 
   disconnect() {
@@ -139,8 +152,12 @@ export class UploadList {
 
   /** @param {HTMLElement} later */
   async toggleSend(later) {
+    if (later.getAttribute("aria-pressed") !== "true") return this.wish();
+    await this.store.forgetSend(this.root.dataset.submission ?? "");
+  }
+
+  wish() {
     const { submission = "", user = "", sendTo = "" } = this.root.dataset;
-    if (later.getAttribute("aria-pressed") === "true") await this.store.forgetSend(submission);
-    else await this.store.wishToSend({ submission, user, address: sendTo });
+    return this.store.wishToSend({ submission, user, address: sendTo });
   }
 }
