@@ -16,14 +16,9 @@ from coachhub.camps.enums import Role
 from coachhub.camps.models import Membership
 from coachhub.feedback.models import Review, Thread
 from coachhub.videos.models import Submission
+from coachhub.web.who import person_of
 
 View = Callable[..., HttpResponse]
-
-
-def person(request: HttpRequest) -> User:
-    """Who is signed in; behind ``student_page`` somebody always is."""
-    assert isinstance(request.user, User)
-    return request.user
 
 
 def places_of(user: User) -> list[Membership]:
@@ -38,7 +33,7 @@ def student_page(view: View) -> View:
     @login_required
     @wraps(view)
     def inner(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        places = places_of(person(request))
+        places = places_of(person_of(request))
         if not places:
             raise Http404("no place as a student")
         return view(request, *args, places=places, **kwargs)

@@ -19,9 +19,10 @@ from coachhub.feedback.domain.threads import mark_read, thread_for
 from coachhub.feedback.enums import PracticeKind
 from coachhub.feedback.models import Review
 from coachhub.web.player import replay_of
-from coachhub.web.student.access import own_answer, person, student_page
+from coachhub.web.student.access import own_answer, student_page
 from coachhub.web.student.forms import PracticeForm, ReplyForm
 from coachhub.web.student.labels import miss_words, submission_label
+from coachhub.web.who import person_of
 
 # Two taps for the usual numbers; any other number has its own field.
 USUAL_BALLS = (20, 40, 60)
@@ -37,12 +38,12 @@ THANKS = {
 @require_GET
 @student_page
 def answer(request: HttpRequest, public_id: UUID, places: list[Membership]) -> HttpResponse:
-    review = own_answer(person(request), public_id)
+    review = own_answer(person_of(request), public_id)
     now = timezone.now()
-    mark_opened(review, by=person(request), now=now)
+    mark_opened(review, by=person_of(request), now=now)
     submission = review.submission
     thread = thread_for(submission.student, submission.camp, now=now)
-    mark_read(thread, by=person(request), now=now)
+    mark_read(thread, by=person_of(request), now=now)
     return render(
         request,
         "student/answer.html",
@@ -52,14 +53,14 @@ def answer(request: HttpRequest, public_id: UUID, places: list[Membership]) -> H
             "submission": submission,
             "label": submission_label(submission),
             "miss": miss_words(submission),
-            "replay": replay_of(review, person(request)),
+            "replay": replay_of(review, person_of(request)),
             "thread": thread,
             "reply": ReplyForm(initial={"token": uuid.uuid4()}),
             "practised": list(review.practice.all()[:10]),
             "practice_token": uuid.uuid4(),
             "usual_balls": USUAL_BALLS,
             "today": timezone.localdate(),
-            "sore_sites": _sore_sites(review, person(request)),
+            "sore_sites": _sore_sites(review, person_of(request)),
         },
     )
 
@@ -67,7 +68,7 @@ def answer(request: HttpRequest, public_id: UUID, places: list[Membership]) -> H
 @require_POST
 @student_page
 def practise(request: HttpRequest, public_id: UUID, places: list[Membership]) -> HttpResponse:
-    review = own_answer(person(request), public_id)
+    review = own_answer(person_of(request), public_id)
     form = PracticeForm(request.POST)
     if not form.is_valid():
         messages.error(request, form.first_error())
@@ -77,7 +78,7 @@ def practise(request: HttpRequest, public_id: UUID, places: list[Membership]) ->
         log_practice(
             review,
             data["kind"],
-            by=person(request),
+            by=person_of(request),
             on_day=data["on_day"] or timezone.localdate(),
             balls=data["balls"],
             note=data["note"],

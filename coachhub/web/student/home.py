@@ -17,10 +17,11 @@ from coachhub.feedback.enums import MessageKind, ReviewState
 from coachhub.feedback.models import Message, Thread
 from coachhub.videos.enums import SubmissionState
 from coachhub.videos.models import Submission
-from coachhub.web.student.access import chosen_place, person, student_page
+from coachhub.web.student.access import chosen_place, student_page
 from coachhub.web.student.labels import submission_label
 from coachhub.web.student.progressing import ClipProgress, is_checking, progress_of, with_progress
 from coachhub.web.student.turn import Facts, Sent, Turn, turns
+from coachhub.web.who import person_of
 
 # What is older is on the progress page.
 SHOWN = 8
@@ -30,9 +31,9 @@ SHOWN = 8
 @student_page
 def home(request: HttpRequest, places: list[Membership]) -> HttpResponse:
     place = chosen_place(request, places)
-    submissions = _recent(person(request), place)
-    thread = Thread.objects.filter(student=person(request), camp=place.camp).first()
-    clips = {submission.pk: progress_of(submission, person(request)) for submission in submissions}
+    submissions = _recent(person_of(request), place)
+    thread = Thread.objects.filter(student=person_of(request), camp=place.camp).first()
+    clips = {submission.pk: progress_of(submission, person_of(request)) for submission in submissions}
     said = _turns(request, place, submissions, clips, thread)
     return render(
         request,
@@ -46,7 +47,7 @@ def home(request: HttpRequest, places: list[Membership]) -> HttpResponse:
             "is_moving": any(is_checking(listed) for listed in clips.values()),
             "thread": thread,
             "latest_answer": _latest_answer(submissions),
-            "may_send": can(person(request), "camps.send_swings", place.cohort),
+            "may_send": can(person_of(request), "camps.send_swings", place.cohort),
         },
     )
 
@@ -63,7 +64,7 @@ def _turns(
     clips: dict[int, list[ClipProgress]],
     thread: Thread | None,
 ) -> list[Turn]:
-    news = _news(person(request), place, thread)
+    news = _news(person_of(request), place, thread)
     talk = reverse("student:thread", args=[thread.public_id]) if thread else ""
     facts = Facts(
         submissions=tuple(_sent(submission, clips[submission.pk]) for submission in submissions),
@@ -72,7 +73,7 @@ def _turns(
         unread_address=talk if news.has_message else "",
         new_address=f"{reverse('student:new')}?camp={place.camp.public_id}",
         last_sent_at=max((s.sent_at for s in submissions if s.sent_at), default=None),
-        may_send=can(person(request), "camps.send_swings", place.cohort),
+        may_send=can(person_of(request), "camps.send_swings", place.cohort),
         now=timezone.now(),
     )
     return turns(facts)

@@ -16,37 +16,38 @@ from coachhub.videos.domain.answers import OLDEST_RANGE_DAYS, latest_day
 from coachhub.videos.domain.submissions import amend_submission, last_submission, open_submission
 from coachhub.videos.enums import SubmissionState
 from coachhub.videos.forms import SubmissionForm, first_values, values_of
-from coachhub.web.student.access import chosen_place, own_submission, person, student_page
+from coachhub.web.student.access import chosen_place, own_submission, student_page
+from coachhub.web.who import person_of
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @student_page
 def new(request: HttpRequest, places: list[Membership]) -> HttpResponse:
     place = chosen_place(request, places)
-    if not can(person(request), "camps.send_swings", place.cohort):
+    if not can(person_of(request), "camps.send_swings", place.cohort):
         return render(request, "student/cannot_send.html", {"place": place}, status=403)
-    if not Intake.objects.visible_to(person(request)).exists():
+    if not Intake.objects.visible_to(person_of(request)).exists():
         messages.info(request, "First a few questions about you. Your coach needs them to read your swing.")
         return redirect("account:intake")
-    form = SubmissionForm(request.POST or None, initial=_first(person(request), place))
+    form = SubmissionForm(request.POST or None, initial=_first(person_of(request), place))
     if request.method == "POST" and form.is_valid():
         answer = _open(request, form, place)
         if answer is not None:
             return answer
-    return _page(request, form, place, last=last_submission(person(request), place.camp))
+    return _page(request, form, place, last=last_submission(person_of(request), place.camp))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @student_page
 def edit(request: HttpRequest, public_id: UUID, places: list[Membership]) -> HttpResponse:
-    submission = own_submission(person(request), public_id)
+    submission = own_submission(person_of(request), public_id)
     if submission.state != SubmissionState.OPEN:
         messages.info(request, "This was sent already. Write to your coach if something in it is wrong.")
         return redirect("student:submission", public_id)
     form = SubmissionForm(request.POST or None, initial=values_of(submission))
     if request.method == "POST" and form.is_valid():
         try:
-            amend_submission(submission, by=person(request), now=timezone.now(), **form.answers())
+            amend_submission(submission, by=person_of(request), now=timezone.now(), **form.answers())
             return redirect("student:submission", public_id)
         except RuleBroken as broken:
             form.add_error(None, broken.sentence)
@@ -57,7 +58,7 @@ def _open(request: HttpRequest, form: SubmissionForm, place: Membership) -> Http
     assert place.cohort is not None
     try:
         submission = open_submission(
-            person(request),
+            person_of(request),
             place.cohort,
             now=timezone.now(),
             public_id=form.cleaned_data["token"],

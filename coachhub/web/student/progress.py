@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
 from itertools import groupby
 
 from django.db.models import Prefetch
@@ -8,54 +10,105 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from coachhub.accounts.models import User
-from coachhub.camps.models import Camp, Membership
-from coachhub.swings.enums import Verdict
-from coachhub.swings.models import SignJudgement
-from coachhub.videos.enums import SubmissionState
+from coachhub.camps.models import Camp, Cohort, Membership
+from coachhub.progress.domain.judged import Status, answered, judged_submissions
+from coachhub.progress.domain.trends import Trend, metric_trends
+from coachhub.progress.plots import trend_svg
+from coachhub.progress.words import left_out, sentence
+from coachhub.swings.enums import SignKey
+from coachhub.videos.enums import ClubClass, SubmissionState, View
 from coachhub.videos.models import Clip, Submission
-from coachhub.web.student.access import chosen_place, person, student_page
-from coachhub.web.student.labels import miss_words, submission_label
+from coachhub.web.student.access import chosen_place, student_page
+from coachhub.web.student.labels import miss_words
+from coachhub.web.student.progressing import poster_link
+from coachhub.web.who import person_of
+from coachhub.web.words import metric_label, plain
 
 SHOWN = 60
+
+
+@dataclass(frozen=True)
+class Sent:
+    submission: Submission
+    miss: str
+    posters: list[tuple[str, str]]
+    signs: list[str]
+
+
+@dataclass(frozen=True)
+class Choice:
+    value: str
+    words: str
 
 
 @require_GET
 @student_page
 def progress(request: HttpRequest, places: list[Membership]) -> HttpResponse:
     place = chosen_place(request, places)
-    student = person(request)
-    submissions = _answered_or_waiting(student, place.camp)
-    return render(
-        request,
-        "student/progress.html",
-        {
-            "place": place,
-            "places": places,
-            "days": [
-                (day, [(one, submission_label(one), miss_words(one)) for one in group])
-                for day, group in groupby(submissions, key=lambda one: one.range_day)
-            ],
-            "signs": _confirmed_signs(student, place.camp),
-        },
-    )
+    student = person_of(request)
+    signs = _confirmed_signs(student, place.camp)
+    sent = [_sent(one, student, signs) for one in _submissions(student, place.camp)]
+    context = {
+        "place": place,
+        "places": places,
+        "days": [(day, list(group)) for day, group in groupby(sent, lambda one: one.submission.range_day)],
+    }
+    if place.camp.students_see_trends:
+        context |= _trend_context(metric_trends(student, place.camp), request.GET.get("number", ""))
+    return render(request, "student/progress.html", context)
 
 
-def _answered_or_waiting(student: User, camp: Camp) -> list[Submission]:
+def _trend_context(trends: list[Trend], wanted: str) -> dict[str, object]:
+    chosen = next((trend for trend in trends if _key(trend) == wanted), trends[0] if trends else None)
+    choices = sorted((Choice(_key(trend), _words(trend)) for trend in trends), key=lambda each: each.words)
+    if chosen is None:
+        return {"choices": []}
+    return {
+        "choices": choices,
+        "chosen": _key(chosen),
+        "trend": chosen,
+        "title": _words(chosen),
+        "plot": trend_svg(chosen, title=_words(chosen)),
+        "verdict": sentence(chosen),
+        "left_out": left_out(chosen),
+    }
+
+
+def _key(trend: Trend) -> str:
+    return f"{trend.metric}.{trend.view}.{trend.club_class}"
+
+
+def _words(trend: Trend) -> str:
+    view = View(trend.view).label if trend.view in View.values else plain(trend.view)
+    club = ClubClass(trend.club_class).label if trend.club_class in ClubClass.values else trend.club_class
+    return f"{metric_label(trend.metric).capitalize()}: {club}, {view}"
+
+
+def _submissions(student: User, camp: Camp) -> Iterable[Submission]:
     hidden = (SubmissionState.OPEN, SubmissionState.WITHDRAWN)
     own = Submission.objects.visible_to(student).filter(student=student, camp=camp).exclude(state__in=hidden)
     clips = Prefetch("clips", queryset=Clip.objects.order_by("number"))
-    return list(own.select_related("review").prefetch_related(clips).order_by("-range_day", "-id")[:SHOWN])
+    return own.select_related("review").prefetch_related(clips).order_by("-range_day", "-id")[:SHOWN]
 
 
-def _confirmed_signs(student: User, camp: Camp) -> list[SignJudgement]:
-    """What a coach agreed with, once the answer is out: never a machine's word alone."""
-    return list(
-        SignJudgement.objects.filter(
-            verdict=Verdict.AGREE,
-            swing__clip__submission__student=student,
-            swing__clip__submission__camp=camp,
-            swing__clip__submission__review__state="published",
-        )
-        .select_related("swing__clip__submission")
-        .order_by("-swing__clip__submission__range_day", "sign")
-    )
+def _sent(submission: Submission, student: User, signs: dict[int, list[str]]) -> Sent:
+    posters = [
+        (link, View(clip.view).label)
+        for clip in submission.clips.all()
+        if (link := poster_link(clip, student))
+    ]
+    return Sent(submission, miss_words(submission), posters, signs.get(submission.pk, []))
+
+
+def _confirmed_signs(student: User, camp: Camp) -> dict[int, list[str]]:
+    """What a coach confirmed, by submission, once the answer is out: never a machine's word alone."""
+    labels = {str(value): str(label) for value, label in SignKey.choices}
+    own = answered(camp, Cohort.objects.visible_to(student)).filter(student=student)
+    return {
+        judged.submission_id: [
+            labels.get(sign, plain(sign))
+            for sign, status in judged.signs.items()
+            if status == Status.CONFIRMED
+        ]
+        for judged in judged_submissions(camp, own)
+    }

@@ -16,17 +16,18 @@ from coachhub.common.rules import can, require
 from coachhub.videos.domain.submissions import send_submission, withdraw_submission
 from coachhub.videos.enums import MOST_CLIPS, Intent, SubmissionState, View
 from coachhub.videos.models import Submission
-from coachhub.web.student.access import own_submission, person, student_page
+from coachhub.web.student.access import own_submission, student_page
 from coachhub.web.student.labels import miss_words, submission_label
 from coachhub.web.student.progressing import failed_uploads, is_checking, progress_of, snapshot, with_progress
+from coachhub.web.who import person_of
 
 
 @require_GET
 @student_page
 def submission(request: HttpRequest, public_id: UUID, places: list[Membership]) -> HttpResponse:
     shown = _with_clips(request, public_id)
-    clips, failed = progress_of(shown, person(request)), failed_uploads(shown)
-    may_add = can(person(request), "videos.add_clip", shown)
+    clips, failed = progress_of(shown, person_of(request)), failed_uploads(shown)
+    may_add = can(person_of(request), "videos.add_clip", shown)
     state = snapshot(shown, clips, failed)
     return render(
         request,
@@ -58,22 +59,22 @@ def submission(request: HttpRequest, public_id: UUID, places: list[Membership]) 
 @student_page
 def state(request: HttpRequest, public_id: UUID, places: list[Membership]) -> JsonResponse:
     shown = _with_clips(request, public_id)
-    return JsonResponse(snapshot(shown, progress_of(shown, person(request)), failed_uploads(shown)))
+    return JsonResponse(snapshot(shown, progress_of(shown, person_of(request)), failed_uploads(shown)))
 
 
 @require_POST
 @student_page
 def send(request: HttpRequest, public_id: UUID, places: list[Membership]) -> HttpResponse:
-    own = own_submission(person(request), public_id)
-    require(person(request), "videos.send", own)
+    own = own_submission(person_of(request), public_id)
+    require(person_of(request), "videos.send", own)
     return _act(request, own, send_submission, "Sent. You can follow here how it is checked.")
 
 
 @require_POST
 @student_page
 def withdraw(request: HttpRequest, public_id: UUID, places: list[Membership]) -> HttpResponse:
-    own = own_submission(person(request), public_id)
-    require(person(request), "videos.withdraw", own)
+    own = own_submission(person_of(request), public_id)
+    require(person_of(request), "videos.withdraw", own)
     return _act(request, own, withdraw_submission, "Taken back. Nobody reviews it any more.")
 
 
@@ -81,7 +82,7 @@ def _act(request: HttpRequest, own: Submission, verb: Callable[..., Submission],
     """The upload script asks for JSON, a form gets the page again."""
     wants_json = request.headers.get("Accept", "").startswith("application/json")
     try:
-        verb(own, by=person(request), now=timezone.now())
+        verb(own, by=person_of(request), now=timezone.now())
     except RuleBroken as broken:
         if wants_json:
             return JsonResponse({"ok": False, "code": broken.code, "sentence": broken.sentence}, status=409)
@@ -94,5 +95,5 @@ def _act(request: HttpRequest, own: Submission, verb: Callable[..., Submission],
 
 
 def _with_clips(request: HttpRequest, public_id: UUID) -> Submission:
-    own = Submission.objects.visible_to(person(request)).filter(student=person(request))
+    own = Submission.objects.visible_to(person_of(request)).filter(student=person_of(request))
     return get_object_or_404(with_progress(own), public_id=public_id)

@@ -13,27 +13,28 @@ from coachhub.camps.models import Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.threads import in_order, mark_read, post_message, read_until
 from coachhub.feedback.models import Message, Review, Thread
-from coachhub.web.student.access import own_thread, person, student_page
+from coachhub.web.student.access import own_thread, student_page
 from coachhub.web.student.forms import ReplyForm
+from coachhub.web.who import person_of
 
 
 @require_GET
 @student_page
 def thread(request: HttpRequest, public_id: UUID, places: list[Membership]) -> HttpResponse:
-    shown = own_thread(person(request), public_id)
+    shown = own_thread(person_of(request), public_id)
     return _page(request, shown, ReplyForm(initial={"token": uuid.uuid4()}))
 
 
 @require_POST
 @student_page
 def reply(request: HttpRequest, public_id: UUID, places: list[Membership]) -> HttpResponse:
-    shown = own_thread(person(request), public_id)
+    shown = own_thread(person_of(request), public_id)
     form = ReplyForm(request.POST)
     if form.is_valid():
         try:
             post_message(
                 shown,
-                by=person(request),
+                by=person_of(request),
                 text=form.cleaned_data["text"],
                 review=_about(request, shown),
                 now=timezone.now(),
@@ -46,15 +47,15 @@ def reply(request: HttpRequest, public_id: UUID, places: list[Membership]) -> Ht
 
 
 def _page(request: HttpRequest, shown: Thread, form: ReplyForm, status: int = 200) -> HttpResponse:
-    seen = read_until(shown, person(request))
+    seen = read_until(shown, person_of(request))
     listed = [(message, _is_new(message, request, seen)) for message in in_order(shown)]
-    mark_read(shown, by=person(request), now=timezone.now())
+    mark_read(shown, by=person_of(request), now=timezone.now())
     context = {"thread": shown, "messages_in_order": listed, "reply": form}
     return render(request, "student/thread.html", context, status=status)
 
 
 def _is_new(message: Message, request: HttpRequest, seen: datetime | None) -> bool:
-    return message.author_id != person(request).pk and (seen is None or message.created_at > seen)
+    return message.author_id != person_of(request).pk and (seen is None or message.created_at > seen)
 
 
 def _about(request: HttpRequest, shown: Thread) -> Review | None:
@@ -64,5 +65,5 @@ def _about(request: HttpRequest, shown: Thread) -> Review | None:
         public_id = UUID(wanted)
     except ValueError:
         return None
-    own = Review.objects.visible_to(person(request))
+    own = Review.objects.visible_to(person_of(request))
     return own.filter(public_id=public_id, submission__student_id=shown.student_id).first()
