@@ -1,6 +1,31 @@
 from __future__ import annotations
 
-from django.urls import URLPattern
+from django.urls import path
+
+from coachhub.web.organiser import camps, cohorts, exports, invitations, results
 
 app_name = "organiser"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", camps.camps, name="camps"),
+    path("new/", camps.new, name="camp-new"),
+    path("<uuid:public_id>/", camps.camp, name="camp"),
+    path("<uuid:public_id>/edit/", camps.edit, name="camp-edit"),
+    path("<uuid:public_id>/close/", camps.close, name="camp-close"),
+    path("<uuid:public_id>/reopen/", camps.reopen, name="camp-reopen"),
+    path("<uuid:public_id>/cohorts/", camps.new_cohort, name="cohort-new"),
+    path("<uuid:public_id>/promise/", results.promise, name="promise"),
+    path("<uuid:public_id>/signs/", results.signs, name="signs"),
+    path("<uuid:public_id>/participation.csv", exports.participation_csv, name="participation-csv"),
+    path("<uuid:public_id>/turnaround.csv", exports.turnaround_csv, name="turnaround-csv"),
+    path("<uuid:public_id>/signs.csv", exports.signs_csv, name="signs-csv"),
+    path("cohort/<uuid:public_id>/", cohorts.cohort, name="cohort"),
+    path("cohort/<uuid:public_id>/rename/", cohorts.rename, name="cohort-rename"),
+    path("cohort/<uuid:public_id>/coach/", cohorts.add_coach, name="coach-add"),
+    path("cohort/<uuid:public_id>/invite/", invitations.invite, name="invite"),
+    path("cohort/<uuid:public_id>/list/", invitations.people_list, name="people-list"),
+    path("cohort/<uuid:public_id>/list/send/", invitations.people_send, name="people-send"),
+    path("invitation/<uuid:public_id>/withdraw/", invitations.withdraw, name="invitation-withdraw"),
+    path("invitation/<uuid:public_id>/again/", invitations.mail_again, name="invitation-again"),
+    path("member/<uuid:public_id>/", results.student, name="student"),
+    path("member/<uuid:public_id>/state/", cohorts.member_state, name="member-state"),
+]

@@ -1,0 +1,21 @@
+// A button beside each <input data-copy> that copies its value; without script the field itself can be marked and copied.
+//   {% module "js/behaviours/copy_link.js" %}
+
+for (const field of document.querySelectorAll("input[data-copy]")) {
+  if (!navigator.clipboard) break;
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "quiet small";
+  button.textContent = "Copy";
+  button.setAttribute("aria-label", `Copy: ${field.getAttribute("aria-label")}`);
+  button.addEventListener("click", async () => {
+    try {
+      await navigator.clipboard.writeText(field.value);
+      button.textContent = "Copied";
+    } catch {
+      field.focus();
+      field.select();
+    }
+  });
+  field.after(button);
+}
