@@ -22,6 +22,8 @@ from coachhub.videos.models import Clip, ClipJob
 log = logging.getLogger(__name__)
 Clock = Callable[[], datetime]
 
+CHECK = "analysis.adapters.rendition:check_clip"
+RENDITION = "analysis.adapters.rendition:render_to_dir"
 MB = 1024**2
 CHECK_LIMITS = Limits(cpu_s=60, memory_bytes=1500 * MB, file_bytes=1 * MB, wall_s=120)
 # Steps back behind the measuring, which people wait for.
@@ -49,13 +51,13 @@ def check_clip(job_id: int, *, clock: Clock) -> bool:
         return False
     with work_folder(clock().timestamp()) as folder:
         try:
-            found = _in_child("analysis.adapters.rendition:check_clip", job, folder, {}, CHECK_LIMITS, clock)
+            found = _in_child(CHECK, job, folder, {}, CHECK_LIMITS, clock)
         except (ChildError, FileNotFoundError) as problem:
             _after_check(problem, job, now=clock())
         except LeaseLost:
             log.info("check %s: the lease was lost", job.pk)
         else:
-            _playable(job, found, now=clock())
+            keep_check(job, found, now=clock())
     return True
 
 
@@ -69,15 +71,13 @@ def render_clip(job_id: int, *, clock: Clock) -> bool:
         out.mkdir()
         try:
             more = {"out_dir": str(out)}
-            found = _in_child(
-                "analysis.adapters.rendition:render_to_dir", job, folder, more, RENDITION_LIMITS, clock
-            )
+            found = _in_child(RENDITION, job, folder, more, RENDITION_LIMITS, clock)
         except (ChildError, FileNotFoundError) as problem:
             _after_rendition(problem, job, now=clock())
         except LeaseLost:
             log.info("rendition %s: the lease was lost", job.pk)
         else:
-            _keep_rendition(job, out, found, now=clock())
+            keep_rendition(job, out, found, now=clock())
     return True
 
 
@@ -99,7 +99,8 @@ def _in_child(
 
 
 @transaction.atomic
-def _playable(job: ClipJob, found: dict[str, Any], *, now: datetime) -> None:
+def keep_check(job: ClipJob, found: dict[str, Any], *, now: datetime) -> None:
+    """Hand in what the check found; dropped if the job is no longer this worker's."""
     if jobs.finish(job, now=now):
         mark_playable(job.clip, _facts(found), now=now, warnings=_warnings(found))
 
@@ -158,7 +159,8 @@ def _reason(problem: ChildError | FileNotFoundError, job: ClipJob) -> tuple[str,
     return problem.code, problem.sentence
 
 
-def _keep_rendition(job: ClipJob, out: Path, found: dict[str, Any], *, now: datetime) -> None:
+def keep_rendition(job: ClipJob, out: Path, found: dict[str, Any], *, now: datetime) -> None:
+    """Store rendition, poster and index; dropped if the job is no longer this worker's."""
     names = {"rendition_key": "rendition.mp4", "poster_key": "poster.jpg", "index_key": "index.json"}
     keys = {field: new_key("renditions", Path(name).suffix) for field, name in names.items()}
     try:

@@ -1,0 +1,112 @@
+"""The demo camp's place and people, made in one go."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+
+from django.db import transaction
+
+from coachhub.accounts.domain.intake import Answers, save_intake
+from coachhub.accounts.domain.people import register
+from coachhub.accounts.models import User
+from coachhub.camps.domain.camps import CampPlan, make_camp, make_cohort
+from coachhub.camps.domain.invitations import accept, invite, token_of
+from coachhub.camps.domain.members import assign_coach
+from coachhub.camps.enums import Role
+from coachhub.camps.models import Camp, Cohort
+from coachhub.progress.demo.scenario import Calendar, Data, Scenario
+
+# Everybody of the demo camp signs in with it. The demo is for one's own machine.
+PASSWORD = "alder-fen-camp"
+
+
+def find_camp(scenario: Scenario) -> Camp | None:
+    organiser = next(person for person in scenario.staff if person["role"] == Role.ORGANISER)
+    return Camp.objects.filter(
+        name=scenario.camp["name"], memberships__user__email=organiser["email"]
+    ).first()
+
+
+def calendar_of(scenario: Scenario, camp: Camp) -> Calendar:
+    """The calendar of a camp that was loaded, maybe on an earlier day."""
+    return Calendar(camp.ends_on - timedelta(days=scenario.camp["ends"]), camp.zone)
+
+
+@transaction.atomic
+def make_people(scenario: Scenario, *, today: date, now: datetime) -> Camp:
+    """Camp, cohorts, staff, students with their intakes, open invitations. Twice is once."""
+    found = find_camp(scenario)
+    if found is not None:
+        return found
+    calendar = Calendar(today, scenario.zone)
+    made = calendar.at(scenario.camp["made"], "10:00")
+    organiser = _register(scenario, scenario.staff[0], made)
+    camp = make_camp(_plan(scenario, calendar), by=organiser, now=made)
+    cohorts = {key: make_cohort(camp, name, by=organiser, now=made) for key, name in scenario.cohorts.items()}
+    for coach in scenario.staff[1:]:
+        _add_coach(scenario, coach, cohorts, organiser, made)
+    for student in scenario.students:
+        person = student.person
+        joined = calendar.at(person["joined"], "19:00")
+        user = _join(scenario, person, cohorts[person["cohort"]], Role.STUDENT, organiser, joined)
+        save_intake(user, _answers(person), by=user, now=joined + timedelta(minutes=9))
+    for guest in scenario.invited:
+        invited_at = calendar.at(guest["day"], "11:00")
+        invite(
+            cohorts[guest["cohort"]], email=guest["email"], name=guest["name"], by=organiser, now=invited_at
+        )
+    return camp
+
+
+def _plan(scenario: Scenario, calendar: Calendar) -> CampPlan:
+    camp = scenario.camp
+    return CampPlan(
+        name=camp["name"],
+        starts_on=calendar.day(camp["starts"]),
+        ends_on=calendar.day(camp["ends"]),
+        time_zone=camp["time_zone"],
+        rest_days=camp["rest_days"],
+        promise_hours=camp["promise_hours"],
+        retention_days=camp["retention_days"],
+    )
+
+
+def _register(scenario: Scenario, person: Data, now: datetime) -> User:
+    zone = scenario.camp["time_zone"]
+    user = User.objects.filter(email=person["email"]).first()
+    return user or register(person["email"], name=person["name"], password=PASSWORD, time_zone=zone, now=now)
+
+
+def _join(
+    scenario: Scenario, person: Data, cohort: Cohort, role: str, organiser: User, now: datetime
+) -> User:
+    """By an open link, as the people of a real camp do; no letter is sent."""
+    invitation = invite(cohort, role=role, name=person["name"], by=organiser, now=now - timedelta(days=1))
+    user = _register(scenario, person, now)
+    accept(token_of(invitation), user, now=now)
+    return user
+
+
+def _add_coach(
+    scenario: Scenario, person: Data, cohorts: dict[str, Cohort], organiser: User, now: datetime
+) -> None:
+    first, *others = (cohorts[key] for key in person["cohorts"])
+    coach = _join(scenario, person, first, Role.COACH, organiser, now + timedelta(hours=2))
+    for cohort in others:
+        assign_coach(cohort, coach, by=organiser, now=now + timedelta(hours=3))
+
+
+def _answers(person: Data) -> Answers:
+    return Answers(**person["intake"], agrees_analysis=True, agrees_feedback=True)
+
+
+def introduce(scenario: Scenario) -> str:
+    """Who may sign in as what, for whoever starts the demo."""
+    lines = [
+        f"The demo camp “{scenario.camp['name']}” (all invented). Sign in with the password {PASSWORD} as"
+    ]
+    for person in scenario.staff:
+        lines.append(f"  {person['role']:<10} {person['email']}")
+    for student in scenario.students:
+        lines.append(f"  {'student':<10} {student.person['email']}")
+    return "\n".join(lines)
