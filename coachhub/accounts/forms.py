@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from functools import cache, partial
+from functools import cache
 from typing import Any
 from zoneinfo import available_timezones
 
@@ -9,12 +9,12 @@ from django import forms
 from django.contrib.auth import password_validation
 from django.contrib.auth.forms import AuthenticationForm, PasswordResetForm
 from django.core.exceptions import ValidationError
-from django.db import transaction
 
 from coachhub.accounts.domain import limits
 from coachhub.accounts.domain.people import LONGEST_NAME
 from coachhub.accounts.enums import AttemptKind
 from coachhub.accounts.models import User
+from coachhub.common.domain.later import after_commit
 
 
 @cache
@@ -138,4 +138,4 @@ class ResetForm(PasswordResetForm):
             return
         limits.count(AttemptKind.RESET, now=self.now, **who)
         for person in self.get_users(address):
-            transaction.on_commit(partial(send_reset_letter.delay, person.pk), robust=True)
+            after_commit(send_reset_letter.delay, person.pk)

@@ -13,6 +13,7 @@ from coachhub.celery import app
     retry_jitter=True,
     max_retries=5,
     time_limit=60,
+    soft_time_limit=50,
 )
 def send_reset_letter(person_id: int) -> None:
     """A second run sends a second, equally valid letter, which hurts nobody."""

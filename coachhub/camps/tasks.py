@@ -5,7 +5,7 @@ from django.utils import timezone
 from coachhub.celery import app
 
 
-@app.task(name="camps.send_invitation", time_limit=60)
+@app.task(name="camps.send_invitation", time_limit=60, soft_time_limit=50)
 def send_invitation(mail_id: int) -> None:
     from coachhub.camps.domain import invitation_mail
 

@@ -20,6 +20,7 @@ from coachhub.camps.enums import CampState, MemberState, Role
 from coachhub.camps.models import Cohort, Invitation, InvitationMail, Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
+from coachhub.common.domain.later import after_commit
 
 MOST_USES = 200
 _signer = partial(Signer, salt="camps.invitation", sep=".")
@@ -69,7 +70,7 @@ def _queue_mail(invitation: Invitation, *, now: datetime) -> None:
     from coachhub.camps.tasks import send_invitation
 
     mail = InvitationMail.objects.create(invitation=invitation, queued_at=now)
-    transaction.on_commit(partial(send_invitation.delay, mail.pk), robust=True)
+    after_commit(send_invitation.delay, mail.pk)
 
 
 @transaction.atomic

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime
-from functools import partial
 
 from django.db import transaction
 from django.db.models import F
@@ -11,6 +10,7 @@ from django.db.models import F
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken, Stale
 from coachhub.common.domain.events import record
+from coachhub.common.domain.later import after_commit
 from coachhub.feedback.domain.claims import refuse_unless_held
 from coachhub.feedback.domain.clock import stop_clock
 from coachhub.feedback.domain.health import health_of
@@ -57,7 +57,7 @@ def _deliver(review: Review, *, by: User, now: datetime) -> None:
     stop_clock(review, reason="answered", now=now)
     mark_answered(submission, by=by, now=now)
     record("review.published", review, by=by, now=now, scope=submission.camp.public_id)
-    transaction.on_commit(partial(tell_student.delay, review.pk), robust=True)
+    after_commit(tell_student.delay, review.pk)
 
 
 def _refuse_unless_ready(review: Review) -> None:

@@ -7,7 +7,6 @@ import tempfile
 import uuid
 from collections.abc import Callable
 from datetime import datetime
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +20,7 @@ from coachhub.accounts.models import User
 from coachhub.common.domain import jobs
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
+from coachhub.common.domain.later import after_commit
 from coachhub.feedback.domain.claims import refuse_unless_held
 from coachhub.feedback.domain.texts import text_for
 from coachhub.feedback.models import Review, VoiceNote
@@ -61,7 +61,7 @@ def add_voice_note(
         created_at=now,
     )
     record("voice.recorded", note, by=by, now=now, scope=review.submission.camp.public_id)
-    transaction.on_commit(partial(_send, note.pk), robust=True)
+    after_commit(_send, note.pk)
     return note
 
 
@@ -98,7 +98,7 @@ def remove_voice_note(note: VoiceNote, *, by: User, now: datetime) -> None:
     record("voice.removed", note, by=by, now=now, scope=review.submission.camp.public_id)
     keys = [note.source_key, note.audio_key]
     note.delete()
-    transaction.on_commit(partial(_forget, keys), robust=True)
+    after_commit(_forget, keys)
 
 
 def _forget(keys: list[str]) -> None:

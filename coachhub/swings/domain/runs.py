@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import json
 from datetime import datetime
-from functools import partial
 from typing import Any
 
 from django.conf import settings
@@ -14,6 +13,7 @@ from django.db import transaction
 from analysis.version import ANALYSIS_VERSION, model_digest
 from coachhub.accounts.models import Intake
 from coachhub.common.domain import jobs
+from coachhub.common.domain.later import after_commit
 from coachhub.common.enums import JobState
 from coachhub.swings.domain.results import run_failed, store_result
 from coachhub.swings.models import AnalysisRun, Measurement
@@ -54,7 +54,7 @@ def request_run(clip: Clip, *, now: datetime) -> AnalysisRun:
     )
     Measurement.objects.update_or_create(clip=clip, defaults={"run": run})
     # A run that ended before this clip came: the task only carries its result over.
-    transaction.on_commit(partial(measure.delay, run.pk), robust=True)
+    after_commit(measure.delay, run.pk)
     return run
 
 
@@ -65,7 +65,7 @@ def try_again(run: AnalysisRun, *, now: datetime) -> bool:
         job_state=JobState.WAITING, attempts=0, queued_at=now, finished_at=None, error_code="", error_text=""
     )
     if hit:
-        transaction.on_commit(partial(measure.delay, run.pk), robust=True)
+        after_commit(measure.delay, run.pk)
     return bool(hit)
 
 

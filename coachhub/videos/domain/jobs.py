@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from datetime import datetime
-from functools import partial
 
 from django.conf import settings
-from django.db import transaction
 
 from coachhub.common.domain import jobs
+from coachhub.common.domain.later import after_commit
 from coachhub.videos.enums import ClipWork
 from coachhub.videos.models import Clip, ClipJob
 from coachhub.videos.tasks import check, make_rendition
@@ -20,7 +19,7 @@ def request_work(clip: Clip, work: ClipWork, *, now: datetime) -> ClipJob:
     """Have ``work`` done on the clip, once. Safe to repeat."""
     job, is_new = ClipJob.objects.get_or_create(clip=clip, work=work, defaults={"queued_at": now})
     if is_new:
-        transaction.on_commit(partial(send, job), robust=True)
+        after_commit(send, job)
     return job
 
 
