@@ -17,6 +17,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from django.core import signing
+from django.utils import timezone
+
 from coachhub.camps.domain.invitations import token_of
 from tests.cast import NAMES
 from tests.coachhub.web.scene import Scene
@@ -63,9 +66,145 @@ class Row:
         return {name: given for name in names if (given := getattr(self, name)) is not None}
 
 
+def organiser_rows() -> dict[str, Row]:
+    """The organiser's own pages. Who is in the camp sees that it is there, and may not run it: 403, not 404."""
+    in_camp = {"student": 403, "cohort_mate": 403, "coach": 403, "coach_elsewhere": 403}
+    # The other coach of the camp is not in this cohort.
+    in_cohort = in_camp | {"coach_elsewhere": 404}
+    own_row = {"student": 403, "coach": 403}
+
+    def camp(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.cast.camp.public_id}
+
+    def cohort(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.cast.cohort.public_id}
+
+    def member(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.membership.public_id}
+
+    def invitation(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.invitation.public_id}
+
+    plan = {
+        "name": "Late Summer",
+        "starts_on": "2026-09-01",
+        "ends_on": "2026-09-28",
+        "time_zone": "Asia/Tokyo",
+        "promise_hours": 36,
+        "retention_days": 30,
+    }
+    pages = ("camp", "promise", "signs", "participation-csv", "turnaround-csv", "signs-csv")
+    return {
+        "organiser:camps": Row(get=signed_in(403, organiser=200, organiser_elsewhere=200)),
+        "organiser:camp-new": Row(get=signed_in(403), post=signed_in(403), data=lambda scene: plan),
+        **{f"organiser:{page}": Row(get=only("organiser", **in_camp), kwargs=camp) for page in pages},
+        "organiser:camp-edit": Row(
+            get=only("organiser", **in_camp),
+            post=only("organiser", status=302, **in_camp),
+            kwargs=camp,
+            data=lambda scene: plan,
+        ),
+        "organiser:camp-close": Row(post=only("organiser", status=302, **in_camp), kwargs=camp),
+        "organiser:camp-reopen": Row(post=only("organiser", status=302, **in_camp), kwargs=camp),
+        "organiser:cohort-new": Row(
+            post=only("organiser", status=302, **in_camp), kwargs=camp, data=lambda scene: {"name": "Night"}
+        ),
+        "organiser:cohort": Row(get=only("organiser", **in_cohort), kwargs=cohort),
+        "organiser:cohort-rename": Row(
+            post=only("organiser", status=302, **in_cohort),
+            kwargs=cohort,
+            data=lambda scene: {"rename-name": "Early"},
+        ),
+        "organiser:coach-add": Row(
+            post=only("organiser", status=302, **in_cohort),
+            kwargs=cohort,
+            data=lambda scene: {"coach": scene.cast.coach_elsewhere.public_id},
+        ),
+        "organiser:invite": Row(
+            post=only("organiser", status=302, **in_cohort),
+            kwargs=cohort,
+            data=lambda scene: {"role": "student", "email": "new@example.org", "most_uses": 1},
+        ),
+        "organiser:people-list": Row(
+            get=only("organiser", **in_cohort),
+            post=only("organiser", **in_cohort),
+            kwargs=cohort,
+            data=lambda scene: {"pasted": "new@example.org, Newcomer"},
+        ),
+        "organiser:people-send": Row(
+            post=only("organiser", status=302, **in_cohort),
+            kwargs=cohort,
+            data=lambda scene: {
+                "sealed": signing.dumps(
+                    [str(scene.cast.cohort.public_id), [["new@example.org", "New"]]], salt="camps.people_list"
+                )
+            },
+        ),
+        "organiser:invitation-withdraw": Row(post=only("organiser", status=302), kwargs=invitation),
+        "organiser:invitation-again": Row(post=only("organiser", status=302), kwargs=invitation),
+        "organiser:student": Row(get=only("organiser", **own_row), kwargs=member),
+        "organiser:member-state": Row(
+            post=only("organiser", status=302, **own_row),
+            kwargs=member,
+            data=lambda scene: {"state": "paused"},
+        ),
+    }
+
+
+def student_rows() -> dict[str, Row]:
+    """Each student sees the own pages only; coaches and organisers have other pages for the same things."""
+
+    def draft(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.draft.public_id}
+
+    def answer(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.published.public_id}
+
+    def thread(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.thread.public_id}
+
+    token = "4b0a3a39-6d0b-4b4f-9d5e-0f0f5f3a8f11"
+    said = {"token": token, "club_class": "iron", "pain_today": "no"}
+    return {
+        "student:home": Row(get=only("student", "cohort_mate")),
+        "student:progress": Row(get=only("student", "cohort_mate")),
+        "student:new": Row(
+            get=only("student", "cohort_mate"),
+            post=only("student", "cohort_mate", status=302),
+            data=lambda scene: said | {"range_day": timezone.localdate().isoformat()},
+        ),
+        "student:submission": Row(
+            get=only("student"), kwargs=lambda scene: {"public_id": scene.submission.public_id}
+        ),
+        "student:state": Row(get=only("student"), kwargs=draft),
+        "student:edit": Row(
+            get=only("student"),
+            post=only("student", status=302),
+            kwargs=draft,
+            data=lambda scene: said | {"range_day": timezone.localdate().isoformat()},
+        ),
+        "student:send": Row(post=only("student", status=302), kwargs=draft),
+        "student:withdraw": Row(post=only("student", status=302), kwargs=draft),
+        "student:answer": Row(get=only("student"), kwargs=answer),
+        "student:practise": Row(
+            post=only("student", status=302),
+            kwargs=answer,
+            data=lambda scene: {"token": token, "kind": "hurts"},
+        ),
+        "student:thread": Row(get=only("student"), kwargs=thread),
+        "student:reply": Row(
+            post=only("student", status=302),
+            kwargs=thread,
+            data=lambda scene: {"token": token, "text": "yes"},
+        ),
+    }
+
+
 ROUTES: dict[str, Row] = {
     "home": Row(get=signed_in(302, outsider=200)),
     "alive": Row(get=everybody()),
+    **organiser_rows(),
+    **student_rows(),
     "account:me": Row(
         get=signed_in(),
         post=signed_in(302),
