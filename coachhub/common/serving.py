@@ -38,3 +38,9 @@ def worker(env: Mapping[str, str], logs: Path, *, concurrency: int = 1) -> Child
 
 def beat(env: Mapping[str, str], logs: Path) -> Child:
     return Child("clock", [*CELERY, "beat", "--pidfile="], logs / "beat.log", env, cwd=layout.ROOT)
+
+
+def story(env: Mapping[str, str], logs: Path) -> Child:
+    """Fills the demo camp while the site runs; it ends by itself."""
+    command = [sys.executable, "manage.py", "load_demo", "--measure"]
+    return Child("demo camp", command, logs / "demo-camp.log", env, cwd=layout.ROOT)

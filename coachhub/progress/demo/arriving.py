@@ -22,7 +22,7 @@ from coachhub.common.domain import jobs
 from coachhub.progress.demo import emptyrange
 from coachhub.progress.demo.scenario import Data, Student
 from coachhub.swings.domain import measuring
-from coachhub.swings.domain.results import store_result
+from coachhub.swings.domain.results import catch_up, store_result
 from coachhub.swings.models import AnalysisRun
 from coachhub.videos.domain import intake
 from coachhub.videos.domain.clips import add_clip
@@ -124,6 +124,6 @@ def _store(run: AnalysisRun, arrival: Arrival, now: datetime) -> None:
         raise RuntimeError(f"run {run.pk} asks for {run.parameters}, and {arrival.parameters} was measured")
     claimed = jobs.claim(AnalysisRun.objects.all(), run.pk, now=now, lease=settings.JOB_LEASE)
     if claimed is None:
-        measuring.catch_up(run.pk, now=now)
+        catch_up(run.pk, now=now)
     else:
         store_result(claimed, arrival.result, now=now)

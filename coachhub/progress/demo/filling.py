@@ -44,6 +44,11 @@ def fill(stage: story.Stage, clips: Path, tell: Callable[[Progress], None]) -> N
             log.warning("the story of %s ends early: %s", student.key, broken.sentence)
 
 
+def left(scenario: Scenario) -> int:
+    """How many clips of the story are still to come."""
+    return sum(len(step["clips"]) for _, step in scenario.steps() if step["do"] == "send" and _is_open(step))
+
+
 def _play(stage: story.Stage, student: Student, step: Data, clips: Path, progress: _Counter) -> None:
     if step["do"] != "send":
         story.PLAYERS[step["do"]](stage, student, step)

@@ -6,7 +6,7 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from io import StringIO
 from typing import Any
 
@@ -61,6 +61,7 @@ class Command(BaseCommand):
             return
         with asked_to_stop() as stop:
             children = make_children(host, port, options["workers"])
+            story = serving.story(children[0].env or {}, settings.VAR_DIR / "log")
             try:
                 for child in children:
                     child.start()
@@ -69,10 +70,12 @@ class Command(BaseCommand):
                     self.stdout.write(welcome(host, port, people))
                     self.stdout.flush()
                 if not options["once"]:
-                    watch(children, stop)
+                    if people:
+                        story.start()
+                    watch(children, stop, Told(story, say))
             finally:
                 say("\nStopping ...")
-                stop_all(children, STOP_GRACE_S)
+                stop_all([*children, story], STOP_GRACE_S)
                 say("Stopped. What has been measured is kept; `python3 manage.py demo` goes on from here.")
 
 
@@ -138,7 +141,31 @@ def welcome(host: str, port: int, people: str) -> str:
     return "\n".join(lines)
 
 
-def watch(children: list[Child], stop: threading.Event) -> None:
+def watch(children: list[Child], stop: threading.Event, told: Told) -> None:
     while not stop.wait(0.5):
+        told.tick()
         for child in children:
             revive(child, say)
+
+
+class Told:
+    """Passes on what the child that fills the demo camp says; the site runs meanwhile, and without it."""
+
+    def __init__(self, story: Child, say: Callable[[str], None]) -> None:
+        self.story = story
+        self.say = say
+        self.last = ""
+        self.over = False
+
+    def tick(self) -> None:
+        if self.over or self.story.process is None:
+            return
+        self.over = not self.story.alive()
+        line = self.story.last_words(1)
+        if line and line != self.last:
+            self.last = line
+            self.say(line)
+        if self.over and self.story.process.returncode:
+            self.say(
+                f"The demo camp is not complete; read {self.story.log}. Starting the demo again goes on with it."
+            )

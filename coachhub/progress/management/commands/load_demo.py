@@ -11,6 +11,10 @@ from coachhub.feedback.domain.library import load_library
 from coachhub.progress.demo import filling, people, scenario, story
 
 CLIPS = Path(settings.BASE_DIR) / "fixtures" / "camp"
+COMING = (
+    "Their four weeks fill in while you look, one student after the other: each clip is checked and measured for real. "
+    "The first time that takes some minutes."
+)
 
 
 class Command(BaseCommand):
@@ -34,8 +38,10 @@ class Command(BaseCommand):
             stage = story.stage_of(told, camp, people.calendar_of(told, camp))
             filling.fill(stage, CLIPS, self._say)
             self.stdout.write("The demo camp is complete.")
-        else:
-            self.stdout.write(people.introduce(told))
+            return
+        self.stdout.write(people.introduce(told))
+        if filling.left(told):
+            self.stdout.write(COMING)
 
     def _say(self, progress: filling.Progress) -> None:
         self.stdout.write(f"Demo camp: {progress.done} of {progress.all} clips in ({progress.who})")
