@@ -1,0 +1,170 @@
+"""Corrections and judgements on stored tracks; the numbers come from the real measuring, made once."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from analysis.pipeline import analyse_to_dir
+from analysis.types import EVENTS
+from coachhub.common.domain.errors import RuleBroken
+from coachhub.common.models import Event
+from coachhub.swings.domain import measuring
+from coachhub.swings.domain.corrections import correct_event, drop_correction
+from coachhub.swings.domain.judgements import drop_judgement, judge_sign
+from coachhub.swings.domain.results import store_result
+from coachhub.swings.enums import SignKey, SwingEvent
+from coachhub.swings.models import AnalysisRun, Readout, SignFlag, SignJudgement, Swing
+from coachhub.videos.enums import ClipState, SubmissionState
+from tests import factories
+from tests.cast import Cast, make_cast
+from tests.factories import NOW
+
+pytestmark = [pytest.mark.integration, pytest.mark.django_db]
+FIXTURE = Path(__file__).resolve().parents[3] / "fixtures" / "camp" / "student_a_day1_1.mp4"
+LATER = NOW + timedelta(hours=1)
+
+
+@pytest.fixture(scope="module")
+def result(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("result")
+    analyse_to_dir(FIXTURE, folder, {"declared_view": "face_on"}, lambda stage, percent: None)
+    return folder
+
+
+@pytest.fixture
+def cast() -> Cast:
+    return make_cast()
+
+
+def make_measured(cast: Cast, result: Path) -> Swing:
+    submission = factories.make_submission(
+        cast.student, cast.cohort, state=SubmissionState.SENT, settled_at=None
+    )
+    clip = factories.make_clip(submission, state=ClipState.PLAYABLE)
+    run = factories.make_run(clip, job_state="waiting")
+    held = measuring.jobs.claim(AnalysisRun.objects.all(), run.pk, now=NOW, lease=timedelta(minutes=1))
+    assert held is not None
+    store_result(held, result, now=NOW)
+    return Swing.objects.get(clip=clip)
+
+
+@pytest.fixture
+def swing(cast: Cast, result: Path) -> Swing:
+    return make_measured(cast, result)
+
+
+def current(swing: Swing) -> Readout:
+    return swing.readouts.get(is_current=True)
+
+
+def test_event_and_sign_names_are_those_of_the_measuring(swing: Swing) -> None:
+    assert tuple(SwingEvent.values) == EVENTS
+    assert set(current(swing).data["signs"]) == set(SignKey.values)
+
+
+def test_a_corrected_event_moves_and_the_numbers_follow(swing: Swing, cast: Cast) -> None:
+    before = current(swing).data
+    top = before["events"]["top"]["t"] - 0.05
+    after = correct_event(swing, "top", top, by=cast.coach, now=LATER)
+    assert (after.revision, after.is_current, after.data["run_swing"]) == (1, True, 1)
+    assert after.data["events"]["top"]["t"] == pytest.approx(top, abs=1e-3)
+    # Backswing shorter by 50 ms, downswing longer by as much (definition of the tempo ratio).
+    impact, takeaway = (before["events"][name]["t"] for name in ("impact", "takeaway"))
+    tempo = (top - takeaway) / (impact - top)
+    assert after.data["metrics"]["tempo_ratio"]["value"] == pytest.approx(tempo, rel=0.02)
+    assert after.data["metrics"] != before["metrics"]
+    assert swing.readouts.filter(is_current=True).count() == 1
+    assert SignFlag.objects.filter(readout=after).count() == len(SignKey.values)
+    assert swing.readouts.get(revision=0).data == before
+
+
+def test_correcting_two_events_keeps_both_and_dropping_one_keeps_the_other(swing: Swing, cast: Cast) -> None:
+    found = current(swing).data["events"]
+    top, finish = found["top"]["t"] - 0.03, found["finish"]["t"] - 0.05
+    correct_event(swing, "top", top, by=cast.coach, now=LATER)
+    both = correct_event(swing, "finish", finish, by=cast.coach, now=LATER)
+    assert both.data["events"]["top"]["t"] == pytest.approx(top, abs=1e-3)
+    one = drop_correction(swing, "top", by=cast.coach, now=LATER)
+    assert one.data["events"]["top"]["t"] == pytest.approx(found["top"]["t"], abs=1e-3)
+    assert one.data["events"]["finish"]["t"] == pytest.approx(finish, abs=1e-3)
+    assert drop_correction(swing, "top", by=cast.coach, now=LATER) == one
+
+
+@pytest.mark.parametrize("t_s", [-1.0, 99.0])
+def test_a_time_outside_the_swing_is_refused_in_words(swing: Swing, cast: Cast, t_s: float) -> None:
+    with pytest.raises(RuleBroken, match="must lie within the swing"):
+        correct_event(swing, "top", t_s, by=cast.coach, now=LATER)
+
+
+def test_an_order_that_no_swing_has_is_refused_and_nothing_stays(swing: Swing, cast: Cast) -> None:
+    impact = current(swing).data["events"]["impact"]["t"]
+    with pytest.raises(RuleBroken, match="would not make one swing"):
+        correct_event(swing, "top", impact + 0.1, by=cast.coach, now=LATER)
+    assert not swing.corrections.exists()
+    assert current(swing).revision == 0
+
+
+def test_corrections_are_applied_again_to_a_new_versions_result(
+    swing: Swing, cast: Cast, result: Path
+) -> None:
+    top = current(swing).data["events"]["top"]["t"] - 0.05
+    correct_event(swing, "top", top, by=cast.coach, now=LATER)
+    clip = swing.clip
+    newer = AnalysisRun.objects.create(
+        clip_digest=clip.sha256,
+        code_version="newer",
+        model_digest="m",
+        parameters_digest="p",
+        source_key=clip.original_key,
+        queued_at=NOW,
+    )
+    clip.measurement.run = newer
+    clip.measurement.save()
+    held = measuring.jobs.claim(AnalysisRun.objects.all(), newer.pk, now=LATER, lease=timedelta(minutes=1))
+    assert held is not None
+    store_result(held, result, now=LATER)
+    readout = current(swing)
+    assert (readout.run, readout.revision) == (newer, 1)
+    assert readout.data["events"]["top"]["t"] == pytest.approx(top, abs=1e-3)
+    machine: Any = swing.readouts.get(run=newer, revision=0)
+    assert machine.data["events"]["top"]["t"] != pytest.approx(top, abs=1e-3)
+
+
+def test_an_unmeasured_swing_has_no_event_to_correct(cast: Cast) -> None:
+    clip = factories.make_clip(factories.make_submission(cast.student, cast.cohort))
+    swing = Swing.objects.create(clip=clip, number=1, start_s=0, end_s=2, created_at=NOW)
+    with pytest.raises(RuleBroken, match="not measured"):
+        correct_event(swing, "top", 1.0, by=cast.coach, now=NOW)
+
+
+# Judgements
+
+
+def test_the_latest_word_counts_once_per_coach(swing: Swing, cast: Cast) -> None:
+    other = factories.make_user("Bo Second")
+    judge_sign(swing, "early_release", "agree", by=cast.coach, now=NOW)
+    judge_sign(swing, "early_release", "not_this", by=cast.coach, at_s=swing.start_s, now=LATER)
+    judge_sign(swing, "early_release", "agree", by=other, now=LATER)
+    words = SignJudgement.objects.values_list("by", "verdict").order_by("by")
+    assert list(words) == [(cast.coach.pk, "not_this"), (other.pk, "agree")]
+    assert Event.objects.filter(verb="sign.judged").count() == 3
+
+
+def test_a_sign_that_was_not_flagged_can_be_set_and_taken_back(swing: Swing, cast: Cast) -> None:
+    SignFlag.objects.all().delete()
+    judge_sign(swing, "sway", "agree", by=cast.coach, now=NOW)
+    assert drop_judgement(swing, "sway", by=cast.coach, now=NOW)
+    assert not drop_judgement(swing, "sway", by=cast.coach, now=NOW)
+
+
+def test_unknown_signs_verdicts_and_frames_outside_are_refused(swing: Swing, cast: Cast) -> None:
+    with pytest.raises(ValueError, match="sign must be"):
+        judge_sign(swing, "magic", "agree", by=cast.coach, now=NOW)
+    with pytest.raises(ValueError, match="verdict must be"):
+        judge_sign(swing, "sway", "maybe", by=cast.coach, now=NOW)
+    with pytest.raises(RuleBroken, match="within the swing"):
+        judge_sign(swing, "sway", "agree", by=cast.coach, at_s=99, now=NOW)
