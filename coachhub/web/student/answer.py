@@ -21,7 +21,7 @@ from coachhub.feedback.models import Review
 from coachhub.web.player import replay_of
 from coachhub.web.student.access import own_answer, student_page
 from coachhub.web.student.forms import PracticeForm, ReplyForm
-from coachhub.web.student.labels import miss_words, submission_label
+from coachhub.web.student.labels import miss_words, root_words, submission_label
 from coachhub.web.who import person_of
 
 # Two taps for the usual numbers; any other number has its own field.
@@ -41,7 +41,7 @@ def answer(request: HttpRequest, public_id: UUID, places: list[Membership]) -> H
     review = own_answer(person_of(request), public_id)
     now = timezone.now()
     mark_opened(review, by=person_of(request), now=now)
-    submission = review.submission
+    submission, finding = review.submission, getattr(review, "finding", None)
     thread = thread_for(submission.student, submission.camp, now=now)
     mark_read(thread, by=person_of(request), now=now)
     return render(
@@ -49,7 +49,8 @@ def answer(request: HttpRequest, public_id: UUID, places: list[Membership]) -> H
         "student/answer.html",
         {
             "review": review,
-            "finding": getattr(review, "finding", None),
+            "finding": finding,
+            "root_kind": root_words(finding.root_kind) if finding else "",
             "submission": submission,
             "label": submission_label(submission),
             "miss": miss_words(submission),

@@ -42,7 +42,8 @@ def home(request: HttpRequest, places: list[Membership]) -> HttpResponse:
             "place": place,
             "places": places,
             "first": said[0],
-            "others": said[1:],
+            # What waits for others stands in the list of what was sent.
+            "others": [turn for turn in said[1:] if turn.whose == "yours"],
             "submissions": [(submission, clips[submission.pk]) for submission in submissions],
             "is_moving": any(is_checking(listed) for listed in clips.values()),
             "thread": thread,

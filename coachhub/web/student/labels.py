@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from coachhub.feedback.enums import RootKind
 from coachhub.videos.enums import ClubClass, MissCurve, MissHeight, MissStart, MissStrike
 from coachhub.videos.models import Submission
 
@@ -24,3 +25,15 @@ def miss_words(submission: Submission) -> str:
 
 def _strike(value: str) -> str:
     return f"strike {MissStrike(value).label}" if value else ""
+
+
+YOUR_ROOT = {
+    RootKind.IDEA: "your idea of the strike",
+    RootKind.SET_UP: "your set-up",
+    RootKind.BODY: "what your body does",
+    RootKind.BACKSWING: "your backswing",
+}
+
+
+def root_words(kind: str) -> str:
+    return YOUR_ROOT[RootKind(kind)] if kind else ""
