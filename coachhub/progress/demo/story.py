@@ -116,7 +116,7 @@ def _draft(step: Data) -> dict[str, Any]:
     fields = {name: step[name] for name in ("words", "keep", "priority", "cue")}
     if "drill" in step:
         drill = Drill.objects.get(key=step["drill"], camp=None)
-        fields |= {"drill": drill, "dose": f"{drill.dose}; {drill.per_week} times a week"[:160]}
+        fields |= {"drill": drill, "dose": drill.dose}
     return fields | {"finding": step["finding"]}
 
 
