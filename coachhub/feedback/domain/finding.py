@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from coachhub.accounts.enums import Hand
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.causes import Node, node_or_none
 from coachhub.feedback.domain.texts import text_for
@@ -99,14 +98,3 @@ def miss_sentence(submission: Submission) -> str:
         if value and value != usual
     ]
     return "; ".join(part for part in (", ".join(flight), *strike) if part)
-
-
-def side_of_miss(direction: str, hand: str) -> str:
-    """Left and right as the student sees them, as lead or trail side of the swing ("" for neither).
-
-    A right-hander's lead side, toward the target, is the left one.
-    """
-    if direction not in ("left", "right"):
-        return ""
-    lead = "left" if hand == Hand.RIGHT else "right"
-    return "lead" if direction == lead else "trail"

@@ -3,11 +3,10 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.db.models import Q
 
 from coachhub.feedback.domain.causes import mechanism_nodes, root_nodes
 from coachhub.feedback.domain.finding import miss_sentence
-from coachhub.feedback.domain.library import Suggestions
+from coachhub.feedback.domain.library import Suggestions, allowed_drills
 from coachhub.feedback.enums import Confidence, RootKind
 from coachhub.feedback.models import Drill, Finding, Review
 from coachhub.swings.enums import SignKey, SwingEvent, Verdict
@@ -82,11 +81,7 @@ def initial_of(review: Review) -> dict[str, Any]:
 
 def drills_for(review: Review, suggestions: Suggestions) -> dict[str, Drill]:
     """By public id; none under a red flag, and none that the student's pain forbids."""
-    if suggestions.stop:
-        return {}
-    barred = {held.drill.pk for held in suggestions.held_back}
-    in_reach = Drill.objects.filter(Q(camp=None) | Q(camp=review.submission.camp_id)).exclude(pk__in=barred)
-    return {str(drill.public_id): drill for drill in in_reach}
+    return {} if suggestions.stop else {str(drill.public_id): drill for drill in allowed_drills(review)}
 
 
 def _drill_choices(drills: dict[str, Drill], suggestions: Suggestions) -> list[Any]:
