@@ -141,6 +141,8 @@ if S3_BUCKET:
             "access_key": env.text("S3_ACCESS_KEY") or None,
             "secret_key": env.text("S3_SECRET_KEY") or None,
             "region_name": env.text("S3_REGION") or None,
+            # The older signature is refused by newer stores and regions.
+            "signature_version": "s3v4",
             "querystring_auth": True,
             "querystring_expire": 600,
             "default_acl": None,
