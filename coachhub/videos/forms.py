@@ -76,13 +76,6 @@ class SubmissionForm(forms.Form):
     def clean_pain_today(self) -> bool:
         return bool(self.cleaned_data["pain_today"] == "yes")
 
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or {}
-        for name in MOST_CHARACTERS:
-            if isinstance(cleaned.get(name), str):
-                cleaned[name] = cleaned[name].replace("\x00", "").strip()
-        return cleaned
-
     def answers(self) -> Answers:
         return Answers(**{name: self.cleaned_data[name] for name in ANSWER_FIELDS})  # type: ignore[typeddict-item]
 
