@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,6 +15,8 @@ from analysis.types import Floats, PoseTrack
 LOW, HIGH = 0.45, 0.7
 MAX_DOWN_S, MAX_THROUGH_S, MAX_BACK_S = 0.9, 1.1, 3.0
 MAX_SLOW_MOTION = 10.0
+# Through impact the hands are low for some 0.3 s; between a finish and the next backswing far longer.
+MAX_LOW_S = 0.5
 LEAD_IN_S, LEAD_OUT_S = 0.45, 0.35
 STILL_TORSO_PER_S = 0.25
 
@@ -91,6 +93,8 @@ def _swing_with_valley(
         return None
     if height[before].max() < HIGH or height[after].max() < HIGH:
         return None
+    if _low_span_s(t_s, height, i) > MAX_LOW_S * stretch:
+        return None
     top = _last_peak(height, np.flatnonzero(before))
     start = _takeaway(t_s, height, speed, top, stretch)
     if start is None:
@@ -105,6 +109,22 @@ def _swing_with_valley(
         end_s=min(float(t_s[-1]), float(t_s[finish]) + LEAD_OUT_S * stretch),
         stretch=stretch,
     )
+
+
+def _low_span_s(t_s: Floats, height: Floats, i: int) -> float:
+    """How long the hands stay below ``LOW`` around sample ``i``, seconds."""
+    high = np.flatnonzero(height > LOW)
+    left, right = high[high < i], high[high > i]
+    start, end = (left[-1] if left.size else 0), (right[0] if right.size else len(height) - 1)
+    return float(_level_time(t_s, height, end - 1, end) - _level_time(t_s, height, start, start + 1))
+
+
+def _level_time(t_s: Floats, height: Floats, a: int, b: int) -> float:
+    """Time between samples ``a`` and ``b`` at which the height is ``LOW``, by a straight line."""
+    if height[a] == height[b] or (height[a] - LOW) * (height[b] - LOW) > 0:
+        return float(t_s[b])
+    share = (LOW - height[a]) / (height[b] - height[a])
+    return float(t_s[a] + share * (t_s[b] - t_s[a]))
 
 
 def _last_peak(height: Floats, index: Floats | np.ndarray) -> int:
@@ -137,18 +157,11 @@ def _settled(t_s: Floats, speed: Floats, impact: int, stretch: float) -> int:
 def _without_overlap(found: list[SwingWindow]) -> tuple[SwingWindow, ...]:
     out: list[SwingWindow] = []
     for window in found:
-        start = max(window.start_s, out[-1].finish_s) if out else window.start_s
-        out.append(
-            SwingWindow(
-                min(start, window.takeaway_s),
-                window.takeaway_s,
-                window.top_s,
-                window.impact_s,
-                window.finish_s,
-                window.end_s,
-                window.stretch,
-            )
-        )
+        start = window.start_s
+        if out:
+            start = min(max(start, out[-1].finish_s), window.takeaway_s)
+            out[-1] = replace(out[-1], end_s=min(out[-1].end_s, max(out[-1].finish_s, start)))
+        out.append(replace(window, start_s=start))
     return tuple(out)
 
 

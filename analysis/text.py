@@ -15,8 +15,8 @@ _VIEW_WORDS = {"face_on": "face-on", "dtl": "down-the-line", None: "unknown"}
 def readout_text(readout: Mapping[str, Any]) -> str:
     """The readout's numbers in lines of text."""
     lines = [
-        f"view {_VIEW_WORDS[readout['view']]}, {readout['handedness'] or 'unknown'}-handed, {readout['fps']:g} frames/s, "
-        f"{'usable' if readout['usable'] else 'not usable'}"
+        f"view {_VIEW_WORDS[readout['view']]}, {readout['handedness'] or 'unknown'}-handed, "
+        f"{readout['fps']:g} frames/s, {'usable' if readout['usable'] else 'not usable'}"
     ]
     lines += [f"! {p['code']}: {p['sentence']}" for p in readout["problems"]]
     lines += _events(readout["events"])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -15,7 +15,8 @@ class SwingTracks:
     """Pose, club and ball of one swing with what is known about the filming.
 
     ``stretch`` > 1: clip time runs that many times slower than real time. ``guess`` holds rough times
-    (seconds) of takeaway, top, impact and finish from the coarse pass.
+    (seconds) of takeaway, top, impact and finish from the coarse pass. ``motion`` (M,) is how much the
+    picture around the golfer changes from frame to frame (grey levels) at ``motion_t_s`` (M,).
     """
 
     pose: PoseTrack
@@ -28,6 +29,8 @@ class SwingTracks:
     stretch: float = 1.0
     club_class: str | None = None
     strike_s: float | None = None
+    motion_t_s: Floats = field(default_factory=lambda: np.zeros(0))
+    motion: Floats = field(default_factory=lambda: np.zeros(0))
 
     def __post_init__(self) -> None:
         if self.view not in VIEWS:

@@ -58,7 +58,7 @@ class Crop:
 
     def to_picture(self, xy: Floats) -> Floats:
         """Crop pixels (..., 2) to picture pixels."""
-        return (xy + 0.5) * self.scale - 0.5 + np.array([self.x, self.y])
+        return np.asarray((xy + 0.5) * self.scale - 0.5 + np.array([self.x, self.y]))
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,6 +46,8 @@ def save_tracks(
         club_head=tracks.club.head_xy,
         club_head_confidence=tracks.club.head_confidence,
         ball=tracks.ball.xy,
+        motion_t=tracks.motion_t_s,
+        motion=tracks.motion,
     )
     return path
 
@@ -73,6 +75,7 @@ def load_tracks(out_dir: Path, number: int) -> tuple[SwingTracks, dict[str, Even
             z["club_head_confidence"],
         )
         ball = BallMark(z["ball"], meta["gone_s"], meta["half_gap_s"])
-    tracks = SwingTracks(pose=pose, club=club, ball=ball, **{key: meta[key] for key in _META})
+        motion = {"motion_t_s": z["motion_t"], "motion": z["motion"]}
+    tracks = SwingTracks(pose=pose, club=club, ball=ball, **motion, **{key: meta[key] for key in _META})
     events = {name: EventTime(t, se, rule) for name, (t, se, rule) in meta["events"].items()}
     return tracks, events, meta["extra"]

@@ -171,6 +171,12 @@ def _schedule(window: SwingWindow, fps: float) -> _Schedule:
     return _Schedule(window, max(1, round(real_fps / MEASURE_HZ)), max(1, round(real_fps / 2 / MEASURE_HZ)))
 
 
+def picture_motion(now: np.ndarray, before: np.ndarray) -> float:
+    """Mean change of brightness beyond the noise (10 grey levels) between two crops."""
+    change = np.abs(now.mean(2, dtype=np.float32) - before.mean(2, dtype=np.float32))
+    return float(np.maximum(change - 10, 0).mean())
+
+
 class _ClubWorker:
     """Looks for the club in its own thread while the main thread finds poses."""
 
@@ -183,11 +189,15 @@ class _ClubWorker:
         self._wanted: list[int] = []
         self._sent = 0
         self._answers: list[Future[ShaftGlimpse]] = []
+        self._motion: list[tuple[float, float]] = []
 
     def add(self, frame: Frame, wanted: bool) -> None:
         """Keep the crop; frames whose later neighbour has arrived are sent to the network."""
         self._crops.append(cut(frame.rgb, self._crop))
         self._times.append(frame.t_s)
+        if (len(self._crops) - 1) % self._gap == 0 and len(self._crops) > self._gap:
+            changed = picture_motion(self._crops[-1], self._crops[-1 - self._gap])
+            self._motion.append((frame.t_s, changed))
         if wanted:
             self._wanted.append(len(self._crops) - 1)
         self._send(len(self._crops) - 1 - self._gap)
@@ -220,6 +230,10 @@ class _ClubWorker:
             np.array([g.head_xy for g in seen]),
             np.array([g.head_confidence for g in seen]),
         )
+
+    def motion(self) -> Floats:
+        """Times and frame-to-frame change (M, 2)."""
+        return np.array(self._motion).reshape(-1, 2)
 
     def close(self) -> None:
         """Drop what is still waiting."""
@@ -281,6 +295,8 @@ def watch_swing(
         fps=clip.nominal_fps / plan.stride,
         guess=guess,
         stretch=window.stretch,
+        motion_t_s=worker.motion()[:, 0],
+        motion=worker.motion()[:, 1],
     )
 
 

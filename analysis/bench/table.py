@@ -78,8 +78,8 @@ def _event_row(scores: Sequence[ClipScore], view: str, event: str) -> str:
     if event in ("top", "impact"):
         bar += f"; median bar 0.5 {_mark(float(np.median(np.abs(errors))) <= 0.5)}"
     return (
-        f"{view:8s} {event:24s} {errors.size:3d}/{len(asked):<3d} {np.median(errors):7.2f} {np.median(np.abs(errors)):6.2f} "
-        f"{np.quantile(np.abs(errors), 0.9):6.2f} {np.abs(errors).max():6.2f}  {bar}"
+        f"{view:8s} {event:24s} {errors.size:3d}/{len(asked):<3d} {np.median(errors):7.2f} "
+        f"{np.median(np.abs(errors)):6.2f} {np.quantile(np.abs(errors), 0.9):6.2f} {np.abs(errors).max():6.2f}  {bar}"
     )
 
 
@@ -94,9 +94,9 @@ def _shaft(scores: Sequence[ClipScore]) -> str:
         answered = errors.size / wanted
         w5, w10 = float((errors <= 5).mean()), float((errors <= 10).mean())
         rows.append(
-            f"{view:8s} frames {wanted:5d} answered {answered:.3f} (bar .95) {_mark(answered >= 0.95)}; within 5 deg {w5:.3f} "
-            f"(bar .95) {_mark(w5 >= 0.95)}; within 10 deg {w10:.3f} (bar .99) {_mark(w10 >= 0.99)}; median "
-            f"{np.median(errors):.2f} worst {errors.max():.1f}"
+            f"{view:8s} frames {wanted:5d} answered {answered:.3f} (bar .95) {_mark(answered >= 0.95)}; "
+            f"within 5 deg {w5:.3f} (bar .95) {_mark(w5 >= 0.95)}; "
+            f"within 10 deg {w10:.3f} (bar .99) {_mark(w10 >= 0.99)}; median {np.median(errors):.2f} worst {errors.max():.1f}"
         )
     return "\n".join(rows)
 
@@ -104,7 +104,8 @@ def _shaft(scores: Sequence[ClipScore]) -> str:
 def _metrics(scores: Sequence[ClipScore]) -> str:
     rows = ["metrics: readout minus readout of the truth's own tracks"]
     rows.append(
-        f"{'view':8s} {'metric':34s} {'n':>7s} {'median':>7s} {'|p90|':>7s} {'worst':>7s} {'half95':>7s} {'inside':>7s}  unit"
+        f"{'view':8s} {'metric':34s} {'n':>7s} {'median':>7s} {'|p90|':>7s} {'worst':>7s} "
+        f"{'half95':>7s} {'inside':>7s}  unit"
     )
     inside_all: list[bool] = []
     halves: dict[str, list[float]] = {"body": [], "shaft": []}

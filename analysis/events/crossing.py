@@ -47,31 +47,36 @@ def peak(t_s: Floats, y: Floats, start_s: float, end_s: float) -> float | None:
     return float(t_s[i]) + shift * step
 
 
-def onset(t_s: Floats, moved: Floats, limit: float) -> float | None:
-    """Time at which something at rest began to move.
+def onset(t_s: Floats, moved: Floats, low: float, high: float) -> float | None:
+    """Time at which something at rest began to move, assuming uniform acceleration from rest.
 
-    Fits rest followed by uniform acceleration, ``moved = a (t - t0)^2``, to the samples up to the first
-    that stays beyond ``limit``, by least squares over t0.
+    With ``moved = a (t - t0)^2`` a distance ``high = 4 low`` is reached after twice the time of ``low``, so
+    t0 lies as far before ``low`` as ``low`` before ``high``. The last rise through ``low`` before the first
+    stay above ``high`` counts, which leaves small fidgeting at rest aside.
 
     Parameters
     ----------
     t_s, moved : ndarray of shape (T,)
         Distance from the resting place, never negative; NaN is skipped.
-    limit : float
-        Distance up to which the start is fitted.
+    low, high : float
+        Distances, ``high`` four times ``low``.
     """
     good = np.isfinite(moved)
     t, s = t_s[good], moved[good]
-    beyond = np.flatnonzero((s[:-1] > limit) & (s[1:] > limit))
-    if beyond.size == 0 or beyond[0] < 3:
+    beyond = np.flatnonzero((s[:-1] > high) & (s[1:] > high))
+    if beyond.size == 0:
         return None
-    t, s = t[: beyond[0] + 1], s[: beyond[0] + 1]
-    step = float(np.median(np.diff(t)))
-    best, best_cost = None, np.inf
-    for start in np.arange(max(t[0] + step, t[-1] - 0.6), t[-1] - 1.5 * step, step / 10):
-        shape = np.clip(t - start, 0, None) ** 2
-        fit = float(shape @ s / (shape @ shape)) * shape
-        cost = float(np.abs(s - fit).sum())
-        if cost < best_cost:
-            best, best_cost = float(start), cost
-    return best
+    at_high = _last_rise(t, s, high, int(beyond[0]))
+    at_low = _last_rise(t, s, low, int(beyond[0]))
+    if at_high is None or at_low is None:
+        return None
+    return 2 * at_low - at_high
+
+
+def _last_rise(t_s: Floats, s: Floats, level: float, last: int) -> float | None:
+    under = np.flatnonzero(s[: last + 1] <= level)
+    if under.size == 0 or under[-1] + 1 >= len(s):
+        return None
+    i = int(under[-1])
+    share = (level - s[i]) / (s[i + 1] - s[i])
+    return float(t_s[i] + share * (t_s[i + 1] - t_s[i]))

@@ -11,8 +11,8 @@ from analysis.tracks import SwingTracks, unwrapped_deg
 from analysis.types import EventTime, Floats
 
 # The line from the shoulder landmark to the hands stands this far below level when the forearm is level,
-# face-on (rendered bench: -11 +- 2.3 degrees going back, -14.5 +- 2.3 coming down).
-ARM_BACK_DEG, ARM_DOWN_DEG = -11.0, -14.5
+# face-on (rendered bench: -12.5 +- 2.5 degrees going back, -14.5 +- 2.3 coming down).
+ARM_BACK_DEG, ARM_DOWN_DEG = -12.5, -14.5
 ARM_HZ = 12.0
 
 

@@ -9,33 +9,43 @@ from analysis.events.crossing import onset
 from analysis.tracks import SwingTracks, unwrapped_deg
 from analysis.types import EventTime, Floats
 
-TURN_LIMIT_DEG = 16.0
-HEAD_LIMIT_HEIGHTS = 0.03
-HANDS_LIMIT_HEIGHTS = 0.06
+# Levels of the onset rule (the second is four times the first): degrees of turn, shares of the height.
+TURN_LEVELS_DEG = ((3.0, 12.0), (6.0, 24.0))
+HEAD_LEVELS = ((0.01, 0.04), (0.02, 0.08))
+HANDS_LEVELS = (0.015, 0.06)
+# Candidates further from the others than this are slips of one of the two signals.
+AGREE_S = 0.08
+FINISH_LEVELS = (0.04, 0.16)
+# The head is slower than the quarter metre a second that ends a swing this much before it stands still.
+FINISH_LEAD_S = 0.033
+QUIET_SHARE = 0.15
+FINISH_AGREE_S = 0.12
 
 
 def takeaway_event(swing: SwingTracks, top_s: float) -> EventTime | None:
     """First motion of the club away from the ball.
 
-    Face-on by the shaft's direction, down-the-line by the clubhead's place (the club swings toward the
-    camera there, its direction hardly changes), without a club by the hands, later and less surely.
+    Down-the-line by the clubhead's place (the club swings toward the camera there, its direction hardly
+    changes); face-on by the clubhead and the shaft's direction, the latest agreeing answer. Without a club
+    by the hands, later and less surely.
     """
     frame_s = 1 / swing.fps
     start = swing.guess["takeaway"]
+    head = _head_moved(swing, start, top_s)
+    levels = HEAD_LEVELS if swing.face_on else HEAD_LEVELS[:1]
+    found = [onset(*head, *pair) for pair in levels]
     if swing.face_on:
-        found = _start_of(*_turned(swing, start, top_s), TURN_LIMIT_DEG)
-    else:
-        found = _start_of(*_head_moved(swing, start, top_s), HEAD_LIMIT_HEIGHTS)
-    if found is not None:
-        return EventTime(found, 0.9 * frame_s, "club leaves its resting place")
-    found = _start_of(*_hands_moved(swing, start, top_s), HANDS_LIMIT_HEIGHTS)
-    if found is None:
+        turned = _turned(swing, start, top_s)
+        found += [onset(*turned, *pair) for pair in TURN_LEVELS_DEG]
+    known = np.array([f for f in found if f is not None])
+    if known.size:
+        middle_one = np.sort(known)[known.size // 2]
+        near = known[np.abs(known - middle_one) <= AGREE_S * swing.stretch]
+        return EventTime(float(near.max()), 0.9 * frame_s, "club leaves its resting place")
+    late = onset(*_hands_moved(swing, start, top_s), *HANDS_LEVELS)
+    if late is None:
         return None
-    return EventTime(found, 0.05 * swing.stretch, "hands leave their resting place")
-
-
-def _start_of(t_s: Floats, moved: Floats, limit: float) -> float | None:
-    return onset(t_s, moved, limit) if t_s.size > 5 else None
+    return EventTime(late, 0.05 * swing.stretch, "hands leave their resting place")
 
 
 def _resting(t_s: Floats, start_s: float, stretch: float) -> np.ndarray:
@@ -60,7 +70,7 @@ def _turned(swing: SwingTracks, start_s: float, top_s: float) -> tuple[Floats, F
 
 def _moved(t_s: Floats, xy: Floats, rest: np.ndarray, unit_px: float) -> Floats:
     away = np.hypot(*(xy - np.median(xy[rest], axis=0)).T) / unit_px
-    return np.clip(away - float(np.median(away[rest])), 0, None)
+    return np.asarray(np.clip(away - float(np.median(away[rest])), 0, None))
 
 
 def _head_moved(swing: SwingTracks, start_s: float, top_s: float) -> tuple[Floats, Floats]:
@@ -91,30 +101,48 @@ def address_event(takeaway: EventTime, swing: SwingTracks) -> EventTime:
 
 
 def finish_event(swing: SwingTracks, impact_s: float) -> EventTime | None:
-    """Where the club, or without it the hands, come to rest after the follow-through.
+    """Where club and golfer come to rest after the follow-through.
 
-    The clip run backward starts from rest: the same fit as for the takeaway.
+    Face-on from the clubhead's way into its last place and from the stillness of the picture; down-the-line,
+    where the club is mostly hidden then, from the picture alone. Without both from the hands.
     """
     frame_s = 1 / swing.fps
+    still = _picture_still(swing, impact_s)
     club = swing.club
     late = (club.t_s > impact_s + 0.25 * swing.stretch) & (club.confidence >= 0.5)
-    found = _end_of(club.t_s[late], club.head_xy[late], 0.1, swing)
-    if found is not None:
-        return EventTime(found, 2.0 * frame_s, "club comes to rest")
+    head = _end_of(club.t_s[late], club.head_xy[late], swing) if swing.face_on else None
+    if head is not None:
+        head -= FINISH_LEAD_S * swing.stretch
+        agree = still is not None and abs(still - head) <= FINISH_AGREE_S * swing.stretch
+        when = (head + still) / 2 if agree and still is not None else head
+        return EventTime(when, 1.6 * frame_s if agree else 4.0 * frame_s, "clubhead comes to rest")
+    if still is not None:
+        return EventTime(still, 2.5 * frame_s, "picture comes to rest")
     pose = swing.pose
     hands = middle(pose, "wrist")
     late = (pose.t_s > impact_s + 0.25 * swing.stretch) & np.isfinite(hands).all(1)
-    found = _end_of(pose.t_s[late], hands[late], 0.1, swing)
-    if found is None:
+    end = _end_of(pose.t_s[late], hands[late], swing)
+    return None if end is None else EventTime(end, 0.1 * swing.stretch, "hands come to rest")
+
+
+def _picture_still(swing: SwingTracks, impact_s: float) -> float | None:
+    """Last frame whose change exceeds the resting level by 15 % of the follow-through's."""
+    late = swing.motion_t_s > impact_s + 0.3 * swing.stretch
+    t_s, change = swing.motion_t_s[late], swing.motion[late]
+    if t_s.size < 12:
         return None
-    return EventTime(found, 0.08 * swing.stretch, "hands come to rest")
+    floor, moving = float(np.median(change[-5:])), float(np.median(change[:4]))
+    busy = np.flatnonzero(change > floor + QUIET_SHARE * (moving - floor))
+    if moving < 3 * floor or busy.size == 0 or busy[-1] + 2 >= t_s.size:
+        return None
+    return float(t_s[busy[-1] + 1])
 
 
-def _end_of(t_s: Floats, xy: Floats, limit: float, swing: SwingTracks) -> float | None:
+def _end_of(t_s: Floats, xy: Floats, swing: SwingTracks) -> float | None:
     if t_s.size < 8:
         return None
     rest = np.zeros(t_s.size, bool)
-    rest[-max(3, t_s.size // 8) :] = True
+    rest[-max(3, t_s.size // 7) :] = True
     away = _moved(t_s, xy, rest, swing.stature_px)
-    found = onset(-t_s[::-1], away[::-1], limit)
+    found = onset(-t_s[::-1], away[::-1], *FINISH_LEVELS)
     return None if found is None else -found
