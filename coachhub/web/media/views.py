@@ -14,6 +14,8 @@ from coachhub.web.media.sending import send_file
 @require_safe
 def file(request: HttpRequest, kind: str, public_id: UUID) -> HttpResponseBase:
     """Private media: the address must be this person's and fresh, and the person must still be allowed to see it."""
+    if not request.user.is_authenticated:
+        raise PermissionDenied
     try:
         left = seconds_left(
             kind, public_id, request.user, request.GET.get("until", ""), request.GET.get("for", "")

@@ -13,14 +13,19 @@ words, and the whole database is compared before and after.
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import parse_qsl, urlsplit
 
 from django.core import signing
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.utils import timezone
 
 from coachhub.camps.domain.invitations import token_of
+from coachhub.web.media.links import media_link
 from tests.cast import NAMES
 from tests.coachhub.web.scene import Scene
 
@@ -200,11 +205,110 @@ def student_rows() -> dict[str, Row]:
     }
 
 
+def coach_rows() -> dict[str, Row]:
+    """A coach works in the own cohorts. The organiser sees the same things there, and doesn't answer for the coach."""
+    staff_sees = {"organiser": 403}
+    own_row = {"student": 403}
+
+    def review(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.review.public_id}
+
+    def published(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.published.public_id}
+
+    def member(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.membership.public_id}
+
+    def thread(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.thread.public_id}
+
+    def verb(**data: str) -> Row:
+        return Row(post=only("coach", status=302, **staff_sees), kwargs=review, data=lambda scene: data)
+
+    said = {"text": "How did it go?"}
+    return {
+        "coach:queue": Row(get=signed_in(403, coach=200, coach_elsewhere=200)),
+        "coach:release": verb(),
+        "coach:defer": verb(wait="hours"),
+        "coach:no-answer-needed": verb(),
+        "coach:hand-over": Row(
+            post=only("coach", status=302, **staff_sees),
+            kwargs=review,
+            data=lambda scene: {"to": scene.cast.coach_elsewhere.public_id, "note": "yours"},
+        ),
+        "coach:reply-to": Row(get=only("coach", "organiser", status=302, **own_row), kwargs=published),
+        "coach:allow-clip": Row(
+            post=only("coach", status=302, organiser=403, **own_row),
+            kwargs=lambda scene: {"public_id": scene.clip.public_id},
+        ),
+        "coach:student": Row(get=only("coach", "organiser", **own_row), kwargs=member),
+        "coach:write-first": Row(
+            post=only("coach", status=302, organiser=403, **own_row),
+            kwargs=member,
+            data=lambda scene: said,
+        ),
+        "coach:thread": Row(get=only("coach", "organiser", **own_row), kwargs=thread),
+        "coach:write": Row(
+            post=only("coach", status=302, organiser=403, **own_row),
+            kwargs=thread,
+            data=lambda scene: said,
+        ),
+    }
+
+
+def media_rows() -> dict[str, Row]:
+    """Uploads answer a script, so a signed-out one gets 401 and not a page; a media link is bound to its person."""
+    tus = {"Tus-Resumable": "1.0.0"}
+
+    def announced(scene: Scene) -> dict[str, str]:
+        values = {"submission": str(scene.draft.public_id), "view": "dtl"}
+        pairs = (f"{name} {base64.b64encode(value.encode()).decode()}" for name, value in values.items())
+        return tus | {"Upload-Length": "10", "Upload-Metadata": ",".join(pairs)}
+
+    def in_storage(scene: Scene) -> None:
+        scene.clip.rendition_key = default_storage.save("renditions/scene.mp4", ContentFile(b"pictures"))
+        scene.clip.save(update_fields=["rendition_key"])
+
+    def link(scene: Scene) -> dict[str, Any]:
+        address = urlsplit(media_link("clip.rendition", scene.clip, scene.cast.student))
+        return dict(parse_qsl(address.query))
+
+    return {
+        "uploads:uploads": Row(
+            options=everybody(204), post=only("student", status=201, anonymous=401), headers=announced
+        ),
+        "uploads:upload": Row(
+            options=everybody(204),
+            head=only("student", anonymous=401),
+            patch=only("student", status=204, anonymous=401),
+            delete=only("student", status=204, anonymous=401),
+            kwargs=lambda scene: {"public_id": scene.upload.public_id},
+            headers=lambda scene: tus | {"Upload-Offset": "0"},
+            content_type="application/offset+octet-stream",
+            data=lambda scene: b"first bytes",  # type: ignore[arg-type,return-value]
+        ),
+        "uploads:form": Row(
+            post=only("student", status=302),
+            kwargs=lambda scene: {"public_id": scene.draft.public_id},
+            data=lambda scene: {"view": "dtl"},
+        ),
+        "media:file": Row(
+            get=only("student", otherwise=403, anonymous=403),
+            head=only("student", otherwise=403, anonymous=403),
+            kwargs=lambda scene: {"kind": "clip.rendition", "public_id": scene.clip.public_id},
+            query=link,
+            prepare=in_storage,
+        ),
+    }
+
+
 ROUTES: dict[str, Row] = {
     "home": Row(get=signed_in(302, outsider=200)),
     "alive": Row(get=everybody()),
     **organiser_rows(),
     **student_rows(),
+    **coach_rows(),
+    **media_rows(),
     "account:me": Row(
         get=signed_in(),
         post=signed_in(302),
