@@ -195,7 +195,7 @@ def weeks_svg(prevalence: Prevalence, *, title: str) -> SafeString:
     parts = [_line("axis", RIGHT, y(0), WIDTH - RIGHT, y(0)), _line("hair", RIGHT, y(1), WIDTH - RIGHT, y(1))]
     for number, week in enumerate(prevalence.weeks):
         middle = RIGHT + (number + 0.5) * step
-        parts.append(_text(middle, height - 8, str(week.week)))
+        parts.append(_text(middle, height - 8, str(week.week) if number else f"week {week.week}"))
         if week.share is None:
             parts.append(_text(middle, y(0) - 5, "–"))
             continue

@@ -36,12 +36,17 @@ class Progress:
 def fill(stage: story.Stage, clips: Path, tell: Callable[[Progress], None]) -> None:
     """Raises nothing for a step that no longer fits because a visitor has acted: that student's story ends there."""
     progress = _Counter(stage.scenario, tell)
-    for student in stage.scenario.students:
+    for student in sorted(stage.scenario.students, key=_starts_late):
         try:
             for step in student.story:
                 _play(stage, student, step, clips, progress)
         except RuleBroken as broken:
             log.warning("the story of %s ends early: %s", student.key, broken.sentence)
+
+
+def _starts_late(student: Student) -> bool:
+    """Who has just sent the first swings comes first: the worker begins, and there is something to watch."""
+    return not (student.story and student.story[0].get("live"))
 
 
 def left(scenario: Scenario) -> int:

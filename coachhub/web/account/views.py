@@ -34,6 +34,10 @@ class SignIn(auth_views.LoginView):
         known = {"origin": origin_of(self.request), "now": timezone.now()}
         return super().get_form_kwargs() | known
 
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        # The framework's view would call the site by its host.
+        return super().get_context_data(**kwargs) | {"site_name": settings.SITE_NAME}
+
 
 class SignOut(auth_views.LogoutView):
     http_method_names = ["post"]
