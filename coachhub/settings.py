@@ -182,7 +182,7 @@ EMAIL_HOST_PASSWORD = env.text("EMAIL_PASSWORD")
 EMAIL_USE_TLS = env.flag("EMAIL_TLS", True)
 DEFAULT_FROM_EMAIL = env.text("EMAIL_FROM", f"{SITE_NAME} <no-reply@localhost>")
 
-CELERY_BROKER_URL = env.text("BROKER_URL", "filesystem://")
+CELERY_BROKER_URL = env.text("BROKER_URL", "filesystem://localhost")
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
