@@ -55,6 +55,7 @@ def student(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "may_write": can(me(request), "feedback.write", place),
         "may_review": can(me(request), "feedback.review", place),
         "trends": _trends(place),
+        "back": request.path,
     }
     return render(request, "coach/student.html", context)
 
@@ -92,12 +93,13 @@ class Sent:
     miss: str
     steps: list[Step]
     promise: str
+    refused: list[Clip]
 
 
 def _sent(place: Membership, user: User) -> list[Sent]:
     seen = Submission.objects.visible_to(user).filter(student=place.user, camp=place.camp)
     hidden = (SubmissionState.OPEN, SubmissionState.WITHDRAWN)
-    clips = Clip.objects.exclude(state=ClipState.REFUSED).annotate(swing_count=Count("swings", distinct=True))
+    clips = Clip.objects.annotate(swing_count=Count("swings", distinct=True))
     rows = (
         seen.exclude(state__in=hidden)
         .select_related("review__finding", "review__drill", "review__published_by", "review__claimed_by")
@@ -109,14 +111,16 @@ def _sent(place: Membership, user: User) -> list[Sent]:
 
 def _entry(submission: Submission) -> Sent:
     review: Review | None = getattr(submission, "review", None)
+    clips = list(submission.clips.all())
     is_open = review is not None and review.state in (ReviewState.WAITING, ReviewState.CLAIMED)
     return Sent(
         submission=submission,
         review=review,
-        filmed=filmed_words(submission, submission.clips.all()),
+        filmed=filmed_words(submission, [clip for clip in clips if clip.state != ClipState.REFUSED]),
         miss=miss_sentence(submission),
         steps=chain(getattr(review, "finding", None)),
         promise=promise_words(review.due_at, timezone.now()) if review is not None and is_open else "",
+        refused=[clip for clip in clips if clip.state == ClipState.REFUSED],
     )
 
 

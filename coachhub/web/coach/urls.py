@@ -13,6 +13,7 @@ urlpatterns = [
     path("reviews/<uuid:public_id>/hand-over/", verbs.pass_on, name="hand-over"),
     path("reviews/<uuid:public_id>/no-answer-needed/", verbs.no_answer_needed, name="no-answer-needed"),
     path("reviews/<uuid:public_id>/reply/", thread.reply_to, name="reply-to"),
+    path("clips/<uuid:public_id>/allow/", verbs.allow_clip, name="allow-clip"),
     path("students/<uuid:public_id>/", student.student, name="student"),
     path("students/<uuid:public_id>/write/", thread.write_first, name="write-first"),
     path("threads/<uuid:public_id>/", thread.thread, name="thread"),

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+from uuid import UUID
+
 from django.contrib import messages
-from django.http import HttpRequest
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
+from django.views.decorators.http import require_POST
 
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
+from coachhub.common.rules import require
 from coachhub.feedback.domain.reviews import defer_review, hand_over, release_review, settle_reply
 from coachhub.feedback.forms import DeferForm, HandOverForm
 from coachhub.feedback.models import Review
-from coachhub.web.coach.access import checked, me, review_verb
+from coachhub.videos.domain.clips import allow_refused_clip
+from coachhub.videos.models import Clip
+from coachhub.web.coach.access import checked, me, review_verb, way_back
 
 
 @review_verb
@@ -44,6 +52,21 @@ def pass_on(request: HttpRequest, review: Review) -> None:
 def no_answer_needed(request: HttpRequest, review: Review) -> None:
     settle_reply(review, by=me(request), now=timezone.now())
     messages.success(request, f"Read, no answer needed: {_named(review)}.")
+
+
+@require_POST
+@login_required
+def allow_clip(request: HttpRequest, public_id: UUID) -> HttpResponse:
+    """The coach looks at a clip that the machine refused; the machine is not always right."""
+    seen = Clip.objects.visible_to(me(request)).select_related("submission__camp")
+    clip = get_object_or_404(seen, public_id=public_id)
+    require(me(request), "videos.allow_refused_clip", clip)
+    try:
+        allow_refused_clip(clip, by=me(request), now=timezone.now())
+        messages.success(request, "The clip is in your queue now, without numbers.")
+    except RuleBroken as broken:
+        messages.error(request, broken.sentence)
+    return redirect(way_back(request))
 
 
 def _named(review: Review) -> str:
