@@ -58,7 +58,7 @@ test("bytes that arrive forgive earlier failures; the same count does not", () =
 // Status codes of the tus protocol 1.0 and of HTTP (RFC 9110).
 for (const [status, state] of /** @type {[number, string][]} */ ([
   [0, "waiting"], [409, "waiting"], [423, "waiting"], [460, "waiting"], [500, "waiting"], [503, "waiting"],
-  [507, "waiting"], [429, "waiting"], [401, "failed"], [403, "failed"], [413, "failed"], [415, "failed"], [200, "failed"],
+  [507, "waiting"], [429, "waiting"], [401, "waiting"], [403, "failed"], [413, "failed"], [415, "failed"], [200, "waiting"],
 ])) {
   test(`status ${status} leaves the item ${state}`, () => {
     const after = queue.failed(item({ uploadUrl: "/uploads/x", sent: 5 }), status, "", NOW, 0.5);
@@ -76,6 +76,9 @@ test("an upload that ran out on the server starts anew, but only once", () => {
 
 test("the server's sentence is shown, its HTML is not", () => {
   assert.equal(queue.meaningOf(413, "This clip is larger than 500 MB.").problem, "This clip is larger than 500 MB.");
+  const json = JSON.stringify({ code: "quota", sentence: "Your videos fill all the room." });
+  assert.equal(queue.meaningOf(413, json).problem, "Your videos fill all the room.");
+  assert.equal(queue.meaningOf(403, "{broken").problem, "The site refused this file (403).");
   assert.equal(queue.meaningOf(403, "<!doctype html><p>x").problem, "The site refused this file (403).");
 });
 

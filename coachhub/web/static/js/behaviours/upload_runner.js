@@ -38,7 +38,7 @@ export class UploadRunner {
     this.scope.listen(document, "visibilitychange", () => void this.look());
     this.scope.listen(this.store.changes, "change", () => void this.look());
     this.scope.keep(() => clearTimeout(this.timer));
-    void this.forgetArrived().then(() => this.look());
+    void this.forgetArrived().then(() => this.wake());
   }
 
   disconnect() {
@@ -53,7 +53,7 @@ export class UploadRunner {
     }
   }
 
-  /** The network is back: nothing has to wait any longer. */
+  /** The network is back, or the page was opened anew: nothing has to wait any longer. */
   async wake() {
     for (const item of await this.store.items()) {
       if (item.state === "waiting" && item.nextAt > 0) await this.store.change(item.id, queue.resumed);

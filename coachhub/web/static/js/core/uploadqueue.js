@@ -100,7 +100,9 @@ export function waitMs(tries, random) {
 export function meaningOf(status, said = "") {
   if (status === 0) return { action: "again", problem: "No connection. It goes on by itself." };
   // A page instead of the protocol's answer: the request was sent on to the sign-in page.
-  if (status === 401 || (status >= 200 && status < 400)) return { action: "stop", problem: "You were signed out. Sign in again, then go on." };
+  if (status === 401 || (status >= 200 && status < 400)) {
+    return { action: "again", problem: "You were signed out. Sign in again; it then goes on by itself." };
+  }
   if (status === 404 || status === 410) {
     return { action: "anew", problem: "The half-sent file had run out; it starts anew." };
   }
@@ -114,10 +116,23 @@ export function meaningOf(status, said = "") {
   return { action: "stop", problem: sentenceOf(said) || `The site refused this file (${status}).` };
 }
 
-/** Only a short plain sentence is fit to be shown; a page of HTML is not. @param {string} said */
+/**
+ * The server says its reason as JSON with a sentence; a short plain text will do as well, a page of HTML will not.
+ * @param {string} said
+ */
 function sentenceOf(said) {
   const text = said.trim();
+  if (text.startsWith("{")) return sentenceIn(text);
   return text.length > 0 && text.length <= 400 && !text.startsWith("<") ? text : "";
+}
+
+/** @param {string} json */
+function sentenceIn(json) {
+  try {
+    return String(JSON.parse(json).sentence ?? "");
+  } catch {
+    return "";
+  }
 }
 
 /**

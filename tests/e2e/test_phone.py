@@ -1,0 +1,303 @@
+"""The student's phone: clips looked at before they go, a queue that outlives page and network, usable pages."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import av
+import numpy as np
+import pytest
+from django.utils import timezone
+from playwright.sync_api import BrowserContext, Page, Route, expect
+
+from coachhub.accounts.models import User
+from coachhub.camps.enums import Role
+from coachhub.feedback.domain.threads import post_feedback
+from coachhub.feedback.enums import ReviewState
+from coachhub.feedback.models import Finding, Review
+from coachhub.videos.enums import SubmissionState
+from coachhub.videos.models import Clip, Submission, Upload
+from tests import factories
+from tests.e2e.axe import serious_findings
+from tests.e2e.conftest import PHONE, OpenPage
+
+pytestmark = [pytest.mark.e2e, pytest.mark.django_db(transaction=True)]
+CHUNK = 512 * 1024
+
+
+@dataclass(frozen=True)
+class Range:
+    student: User
+    coach: User
+    submission: Submission
+
+    @property
+    def address(self) -> str:
+        return f"/my/sent/{self.submission.public_id}/"
+
+
+@pytest.fixture
+def range_day(transactional_db: None) -> Range:
+    cohort = factories.make_cohort()
+    student, coach = factories.make_student(cohort, "Sam Student"), factories.make_user("Ines Coach")
+    factories.join(coach, cohort, Role.COACH)
+    submission = factories.make_submission(
+        student,
+        cohort,
+        state=SubmissionState.OPEN,
+        sent_at=None,
+        settled_at=None,
+        range_day=timezone.localdate(),
+    )
+    return Range(student, coach, submission)
+
+
+def film(path: Path, *, rate: int = 60, seconds: float = 1.5, wide: int = 540, high: int = 960) -> Path:
+    """Noise on grey: large enough for several pieces, and bright enough to be no dusk."""
+    noise = np.random.default_rng(7)
+    with av.open(str(path), "w") as container:
+        stream = container.add_stream("libx264", rate=rate, width=wide, height=high, pix_fmt="yuv420p")
+        stream.options = {"preset": "ultrafast", "crf": "18"}
+        for _ in range(round(rate * seconds)):
+            picture = noise.integers(60, 200, (high // 4, wide // 4, 3), dtype=np.uint8)
+            frame = av.VideoFrame.from_ndarray(picture.repeat(4, axis=0).repeat(4, axis=1), format="rgb24")
+            container.mux(stream.encode(frame))
+        container.mux(stream.encode(None))
+    return path
+
+
+@dataclass
+class Line:
+    """The network between phone and site: counts the pieces, and can be cut."""
+
+    context: BrowserContext
+    offsets: list[int] = field(default_factory=list)
+    checksums: list[str] = field(default_factory=list)
+    cut_at: int | None = None
+
+    def __post_init__(self) -> None:
+        self.context.route("**/uploads/**", self.handle)
+
+    def handle(self, route: Route) -> None:
+        if route.request.method == "PATCH":
+            self.offsets.append(int(route.request.headers["upload-offset"]))
+            self.checksums.append(route.request.headers.get("upload-checksum", ""))
+            if len(self.offsets) == self.cut_at:
+                route.abort("connectionreset")
+                return
+        route.continue_()
+
+
+def choose(page: Page, *files: Path, view: str = "face-on") -> None:
+    page.locator('input[type="file"]').set_input_files([str(file) for file in files])
+    for card in page.locator(".chosen > li").all():
+        card.get_by_label(view).check()
+
+
+def upload(page: Page) -> None:
+    button = page.get_by_role("button", name="Upload", exact=True)
+    expect(button).to_be_enabled(timeout=20_000)
+    button.click()
+
+
+def test_the_phone_looks_before_it_sends(range_day: Range, open_page: OpenPage, tmp_path: Path) -> None:
+    page = open_page(range_day.student, range_day.address, size=PHONE)
+    page.locator('input[type="file"]').set_input_files(
+        [
+            str(film(tmp_path / "good.mp4")),
+            str(film(tmp_path / "side.mp4", rate=25, wide=640, high=360)),
+            str(film(tmp_path / "long.mp4", rate=5, seconds=70, wide=64, high=64)),
+        ]
+    )
+    (tmp_path / "notes.mp4").write_text("#EXTM3U\nhttp://192.0.2.1/segment.ts\n" * 20)
+    (tmp_path / "empty.mov").write_bytes(b"")
+    cards = page.locator(".chosen > li")
+    expect(cards.nth(0)).to_contain_text("60 pictures a second", timeout=20_000)
+    expect(cards.nth(0)).to_contain_text("Length: 1.5 seconds")
+    expect(cards.nth(0)).to_contain_text("540 × 960 pixels")
+    expect(cards.nth(0)).to_contain_text("Filmed upright")
+    expect(cards.nth(0)).to_contain_text("Light looks fine")
+    expect(cards.nth(0)).to_contain_text("whole body is in the picture")
+    expect(cards.nth(1)).to_contain_text("Only 25 pictures a second", timeout=20_000)
+    expect(cards.nth(1)).to_contain_text("Filmed sideways")
+    expect(cards.nth(2)).to_contain_text("70.0 seconds; a clip can have 60", timeout=20_000)
+    expect(cards.nth(2).get_by_role("button", name="Upload")).to_be_hidden()
+    page.locator('input[type="file"]').set_input_files(
+        [str(tmp_path / "notes.mp4"), str(tmp_path / "empty.mov")]
+    )
+    expect(cards.nth(3)).to_contain_text("This is not a video", timeout=20_000)
+    expect(cards.nth(4)).to_contain_text("The file is empty", timeout=20_000)
+    assert Upload.objects.count() == 0
+
+
+def test_a_cut_line_a_reload_and_no_byte_twice(range_day: Range, open_page: OpenPage, tmp_path: Path) -> None:
+    clip = film(tmp_path / "swing.mp4")
+    size = clip.stat().st_size
+    assert size > 3 * CHUNK
+    page = open_page(range_day.student, range_day.address, size=PHONE)
+    line = Line(page.context, cut_at=3)
+    choose(page, clip)
+    upload(page)
+    expect(page.locator(".queue")).to_contain_text("No connection", timeout=20_000)
+    page.context.set_offline(True)
+    expect(page.locator('[data-part="note"]')).to_contain_text("kept on this phone")
+    expect(page.locator(".queue")).to_contain_text(re.compile(r"\d+ % is there; it goes on by itself"))
+    page.context.set_offline(False)
+    page.reload()
+    expect(page.locator("[data-clip]")).to_have_count(1, timeout=30_000)
+    expect(page.locator(".queue li")).to_have_count(0)
+    # Piece by piece from zero; only the piece that broke is sent a second time.
+    assert line.offsets == sorted(line.offsets)
+    repeated = [at for at in set(line.offsets) if line.offsets.count(at) > 1]
+    assert repeated == [2 * CHUNK]
+    assert all(checksum.startswith("sha256 ") for checksum in line.checksums)
+    kept = Clip.objects.get()
+    assert (kept.size, kept.view, kept.file_name) == (size, "face_on", "swing.mp4")
+    report = Upload.objects.get().phone_report
+    assert (round(report["fps"]), report["fps_sure"], report["codes"]) == (60, "counted", ["after_arrival"])
+
+
+def test_pause_go_on_remove_and_the_same_file_again(
+    range_day: Range, open_page: OpenPage, tmp_path: Path
+) -> None:
+    page = open_page(range_day.student, range_day.address, size=PHONE)
+    Line(page.context, cut_at=2)
+    choose(page, film(tmp_path / "swing.mp4"))
+    upload(page)
+    expect(page.locator(".queue")).to_contain_text("No connection", timeout=20_000)
+    page.get_by_role("button", name="Pause").click()
+    expect(page.locator(".queue")).to_contain_text(re.compile(r"Paused at \d+ %"))
+    page.locator('input[type="file"]').set_input_files(str(tmp_path / "swing.mp4"))
+    expect(page.locator(".chosen")).to_contain_text("already on its way")
+    page.get_by_role("button", name="Go on").click()
+    expect(page.locator("[data-clip]")).to_have_count(1, timeout=30_000)
+    (tmp_path / "again.mp4").write_bytes((tmp_path / "swing.mp4").read_bytes())
+    page.get_by_role("button", name="Leave out").click()
+    choose(page, tmp_path / "again.mp4")
+    upload(page)
+    expect(page.get_by_text("same video as clip 1")).to_be_visible(timeout=30_000)
+    assert Clip.objects.count() == 1
+
+
+def test_removing_takes_the_half_sent_file_away(
+    range_day: Range, open_page: OpenPage, tmp_path: Path
+) -> None:
+    page = open_page(range_day.student, range_day.address, size=PHONE)
+    Line(page.context, cut_at=2)
+    choose(page, film(tmp_path / "swing.mp4"))
+    upload(page)
+    expect(page.locator(".queue")).to_contain_text("No connection", timeout=20_000)
+    page.get_by_role("button", name="Pause").click()
+    page.get_by_role("button", name="Remove swing.mp4").click()
+    expect(page.locator(".queue li")).to_have_count(0)
+    page.wait_for_timeout(500)
+    assert Upload.objects.get().state == "gone"
+    assert Clip.objects.count() == 0
+
+
+def test_sent_to_the_coach_when_all_have_arrived(
+    range_day: Range, open_page: OpenPage, tmp_path: Path
+) -> None:
+    page = open_page(range_day.student, range_day.address, size=PHONE)
+    line = Line(page.context, cut_at=2)
+    choose(page, film(tmp_path / "swing.mp4"))
+    upload(page)
+    expect(page.locator(".queue")).to_contain_text("No connection", timeout=20_000)
+    page.get_by_role("button", name="Send to my coach when all have arrived").click()
+    expect(page.get_by_role("button", name=re.compile("Will be sent"))).to_be_visible()
+    # Another page of the site takes the queue over.
+    page.goto("/my/")
+    expect(page.get_by_text("Sent. You can follow here")).to_be_visible(timeout=30_000)
+    assert len(line.offsets) > 3
+    range_day.submission.refresh_from_db()
+    assert range_day.submission.state == SubmissionState.SENT
+    assert Clip.objects.count() == 1
+
+
+def test_another_person_on_the_same_phone_sends_nothing_of_it(
+    range_day: Range, open_page: OpenPage, tmp_path: Path, live_server: Any
+) -> None:
+    from tests.e2e.conftest import session_cookie
+
+    page = open_page(range_day.student, range_day.address, size=PHONE)
+    line = Line(page.context, cut_at=2)
+    choose(page, film(tmp_path / "swing.mp4"))
+    upload(page)
+    expect(page.locator(".queue")).to_contain_text("No connection", timeout=20_000)
+    page.get_by_role("button", name="Pause").click()
+    before = len(line.offsets)
+    other = factories.make_student(range_day.submission.cohort)
+    page.context.clear_cookies()
+    page.context.add_cookies([session_cookie(other, live_server.url)])
+    page.goto("/my/")
+    page.wait_for_timeout(1500)
+    expect(page.get_by_text("On the way from this phone")).to_be_hidden()
+    assert len(line.offsets) == before
+
+
+def test_without_scripts_one_clip_at_a_time(range_day: Range, open_page: OpenPage, tmp_path: Path) -> None:
+    page = open_page(range_day.student, range_day.address, size=PHONE, java_script_enabled=False)
+    page.get_by_label("down-the-line").check()
+    page.locator('input[type="file"]').set_input_files(str(film(tmp_path / "swing.mp4", seconds=0.5)))
+    page.get_by_role("button", name="Upload this clip").click()
+    expect(page.get_by_text("Your clip has arrived")).to_be_visible()
+    assert Clip.objects.get().view == "dtl"
+    page.get_by_role("button", name="Send to my coach").click()
+    expect(page.get_by_text("Sent. You can follow here")).to_be_visible()
+
+
+@pytest.fixture
+def answer(range_day: Range) -> Review:
+    submission = factories.make_submission(
+        range_day.student, range_day.submission.cohort, state=SubmissionState.ANSWERED
+    )
+    factories.make_swing(factories.make_clip(submission), signs={"early_release": "likely"})
+    review = factories.make_review(
+        submission,
+        state=ReviewState.PUBLISHED,
+        published_at=timezone.now(),
+        published_by=range_day.coach,
+        priority="Turf after the ball",
+        drill=factories.make_drill(),
+    )
+    Finding.objects.create(
+        review=review, miss="thin", mechanism="head first", root_kind="idea", root="lifting"
+    )
+    post_feedback(review, by=range_day.coach, now=timezone.now())
+    return review
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_page_can_be_used_by_anybody(
+    range_day: Range, answer: Review, open_page: OpenPage, scheme: str
+) -> None:
+    factories.make_clip(range_day.submission, state="refused", refused_text="Nobody is in the picture.")
+    factories.make_clip(range_day.submission, state="playable")
+    thread = answer.messages.get().thread
+    page = open_page(range_day.student, "/my/", size=PHONE, color_scheme=scheme)
+    found = {}
+    for path in (
+        "/my/",
+        "/my/new/",
+        range_day.address,
+        f"/my/answers/{answer.public_id}/",
+        f"/my/thread/{thread.public_id}/",
+        "/my/progress/",
+    ):
+        page.goto(path)
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{path} is too wide"
+        for summary in page.locator("summary").all():
+            summary.click()
+        found[path] = serious_findings(page)
+    assert found == {path: [] for path in found}
+
+
+def test_practised_in_two_taps(range_day: Range, answer: Review, open_page: OpenPage) -> None:
+    page = open_page(range_day.student, f"/my/answers/{answer.public_id}/", size=PHONE)
+    page.get_by_text("I practised").click()
+    page.get_by_role("button", name="40", exact=True).click()
+    expect(page.get_by_text("Practice noted.")).to_be_visible()
+    assert answer.practice.get().balls == 40
