@@ -8,6 +8,8 @@ import { connectKeys } from "./player_keys.js";
 import { Scope } from "./scope.js";
 import { VideoEngine } from "./video_engine.js";
 
+const LOOK_AGAIN_MS = 3000;
+
 /** @typedef {import("../core/strokes.js").Mark} Mark */
 /** @typedef {{uid: string, swing: string, at_us: number, note: string}} Moment */
 /**
@@ -77,6 +79,7 @@ export class SwingPlayer {
   }
 
   disconnect() {
+    clearTimeout(this.looking);
     this.engine.pause();
     this.scope.release();
   }
@@ -114,6 +117,7 @@ export class SwingPlayer {
     this.say("");
     if (!swing.src) {
       this.say("The picture of this clip is still being prepared. It appears here when it is ready.");
+      this.lookAgain(swing, us);
       return;
     }
     try {
@@ -130,9 +134,7 @@ export class SwingPlayer {
   /** @param {PlayerSwing} swing @param {any} index @param {any} tracks @param {number} [us] */
   async opened(swing, index, tracks, us) {
     const frames = new FrameTimes(index.times_us, index.end_us);
-    if (this.engine.video.src !== new URL(swing.src ?? "", location.href).href) {
-      await this.engine.load(swing.src ?? "", frames, swing.poster);
-    }
+    if (this.engine.source !== swing.src) await this.engine.load(swing.src ?? "", frames, swing.poster);
     this.span = stretch(swing, swing.in_clip, frames.endUs);
     this.engine.bounds = { first: frames.frameAt(this.span.start_us), last: frames.frameAt(this.span.end_us) };
     const [width, height] = [this.video.videoWidth, this.video.videoHeight];
@@ -143,6 +145,18 @@ export class SwingPlayer {
     this.controls?.swingChanged();
     tell(this.root, "player:swing", swing);
     await this.goTo(us ?? swing.events.find((event) => event.name === "address")?.t_us ?? this.span.start_us);
+  }
+
+  /** The numbers are there before the picture: ask until that is there too. @param {PlayerSwing} swing @param {number} [us] */
+  lookAgain(swing, us) {
+    clearTimeout(this.looking);
+    this.looking = setTimeout(async () => {
+      if (this.swing.id !== swing.id) return;
+      await this.refreshed().catch(() => false);
+      const fresh = this.data.swings.find((/** @type {PlayerSwing} */ one) => one.id === swing.id);
+      if (fresh?.src) this.ready = this.load(fresh, us).catch((problem) => this.failed(problem));
+      else this.lookAgain(swing, us);
+    }, LOOK_AGAIN_MS);
   }
 
   async refreshed() {
