@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.events import detect_events
+from analysis.hands import with_fused_wrist
 from analysis.quality import Look, look_problems, problem
 from analysis.readout import NOT_VISIBLE, SwingReadout, empty_readout, overlay, read_swing
 from analysis.scout import SwingWindow, address_part, find_swings
@@ -183,7 +184,7 @@ def _measure_swing(
     if window.stretch > 1.5:
         problems.append(problem("slow_motion"))
     tracks = watch_swing(path, clip, look, window, view, hand, progress)
-    tracks = replace(tracks, club_class=club_class)
+    tracks = replace(with_fused_wrist(tracks), club_class=club_class)
     if tracks.club.t_s.size == 0 or float((tracks.club.confidence >= 0.5).mean()) < 0.4:
         problems.append(problem("club_unseen"))
     events = detect_events(tracks)

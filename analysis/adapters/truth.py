@@ -19,6 +19,9 @@ _OTHER_NAMES = {
     "right_index": "right_index",
 }
 
+# The point between the hands, which the club network calls the grip, on the shaft (rendered bench).
+HANDS_FROM_BUTT_M = 0.093
+
 
 def read_truth(path: Path) -> dict[str, Any]:
     """Parse ``NAME.json`` or ``NAME.json.gz``.
@@ -57,7 +60,7 @@ def truth_swing(data: dict[str, Any]) -> tuple[SwingTracks, dict[str, EventTime]
     )
     tracks = SwingTracks(
         pose=pose,
-        club=_club(frames, t_s - first),
+        club=_club(frames, t_s - first, HANDS_FROM_BUTT_M / meta["club_length_m"]),
         ball=_ball(frames, t_s - first, events),
         view=meta["view"],
         handedness=meta["handedness"],
@@ -72,9 +75,10 @@ def _joints(meta: dict[str, Any], frames: list[dict[str, Any]]) -> Floats:
     return np.array([f["j2d"] for f in frames], float)[:, index]
 
 
-def _club(frames: list[dict[str, Any]], t_s: Floats) -> ClubTrack:
+def _club(frames: list[dict[str, Any]], t_s: Floats, hands_share: float) -> ClubTrack:
     ends = np.array([f["club2d"] for f in frames], float)
-    grip, head = ends[:, 0], ends[:, 1]
+    butt, head = ends[:, 0], ends[:, 1]
+    grip = butt + hands_share * (head - butt)
     deg = np.degrees(np.arctan2(*(head - grip).T[::-1]))
     seen = np.array([f["shaft_visible"] for f in frames], float)
     return ClubTrack(t_s, deg, 0.5 + 0.5 * seen, grip, head, np.ones(len(frames)))

@@ -96,7 +96,8 @@ def _shaft(scores: Sequence[ClipScore]) -> str:
         rows.append(
             f"{view:8s} frames {wanted:5d} answered {answered:.3f} (bar .95) {_mark(answered >= 0.95)}; "
             f"within 5 deg {w5:.3f} (bar .95) {_mark(w5 >= 0.95)}; "
-            f"within 10 deg {w10:.3f} (bar .99) {_mark(w10 >= 0.99)}; median {np.median(errors):.2f} worst {errors.max():.1f}"
+            f"within 10 deg {w10:.3f} (bar .99) {_mark(w10 >= 0.99)}; "
+            f"median {np.median(errors):.2f} worst {errors.max():.1f}"
         )
     return "\n".join(rows)
 

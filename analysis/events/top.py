@@ -32,7 +32,7 @@ def top_event(swing: SwingTracks, impact_s: float) -> EventTime | None:
     still = None if swing.face_on else _club_stands_still(swing, by_hands)
     if still is not None:
         return EventTime(
-            (still + by_hands) / 2, 0.6 * frame_s, "club stands still and hands highest (down-the-line)"
+            (still + by_hands) / 2, 0.9 * frame_s, "club stands still and hands highest (down-the-line)"
         )
     return EventTime(by_hands, max(1.0 * frame_s, 0.02 * swing.stretch), "hands highest")
 

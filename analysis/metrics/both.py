@@ -78,7 +78,7 @@ METRICS: tuple[MetricSpec, ...] = (
         "Rise of the point between the ears.",
         "+ = higher than at address",
         _head_rise,
-        0.8,
+        0.4,
         (-3.0, 3.0),
         "common practice, no study",
         "C",

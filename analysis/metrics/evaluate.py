@@ -11,7 +11,7 @@ from analysis.tracks import SwingTracks
 from analysis.types import EventTime, Metric
 
 # Wider than this a number says nothing; it is withheld with the reason.
-WIDEST_SE = {"deg": 20.0, "% of stance": 25.0, "% of height": 8.0, "%": 25.0, "% of address": 45.0, "s": 0.2}
+WIDEST_SE = {"deg": 20.0, "% of stance": 25.0, "% of height": 8.0, "%": 25.0, "% of address": 40.0, "s": 0.2}
 
 
 def measure(swing: SwingTracks, events: dict[str, EventTime]) -> dict[str, Metric]:

@@ -43,7 +43,7 @@ def hand_path_out(s: Sampler) -> Floats:
     down = np.interp(levels, down_h[order], down_x[order])
     out = down - up
     widest = float(np.sort(out)[-3:].mean())
-    scatter = s.extra("hand path", 0.012 * s.stature_px)
+    scatter = s.extra("hand path", 0.006 * s.stature_px)
     return np.asarray(100 * (widest + scatter) / s.stature_px)
 
 
@@ -67,7 +67,7 @@ def shaft_over_address_line(s: Sampler) -> Floats:
     address = steepness_deg(club.deg[rest], s.swing.plus_x)
     down = steepness_deg(club.deg[index], s.swing.plus_x)
     value = float(np.mean(wrap_deg(down - np.median(address))))
-    return value + s.extra("shaft line", 2.0)
+    return value + s.extra("shaft line", 1.0)
 
 
 def _address_frames(s: Sampler) -> np.ndarray:
@@ -103,3 +103,14 @@ def hands_depth_top(s: Sampler) -> Floats:
     """Hands against the trail heel at the top, percent of height, + = nearer the ball."""
     gap = s.along(s.hands("top") - s.joint("trail_heel", "address"))
     return np.asarray(100 * gap / s.stature_px)
+
+
+def head_below_hands_top(s: Sampler) -> Floats:
+    """Clubhead under the hands at the top, percent of height, + = head lower; needs a clearly seen club."""
+    club = s.swing.club
+    when = s.times("top")
+    keep = club.confidence >= 0.6
+    if keep.sum() < 2 or np.abs(club.t_s[keep] - when[0]).min() > 1.6 / s.swing.fps:
+        raise Missing("the club points along the lens at the top")
+    drop = (club.head_xy - club.grip_xy)[keep, 1]
+    return np.asarray(100 * np.interp(when, club.t_s[keep], drop) / s.stature_px)

@@ -7,22 +7,24 @@ Real clothes and light are harder; the floors in the metric registry widen the r
 
 from __future__ import annotations
 
-COMMON = 0.008
+COMMON = 0.003
 INDEPENDENT = {
-    "nose": 0.006,
-    "ear": 0.007,
-    "shoulder": 0.010,
-    "elbow": 0.013,
-    "wrist": 0.014,
+    "nose": 0.005,
+    "ear": 0.005,
+    "shoulder": 0.006,
+    "elbow": 0.006,
+    "wrist": 0.006,
     "index": 0.02,
-    "hip": 0.008,
-    "knee": 0.007,
-    "ankle": 0.006,
-    "heel": 0.008,
-    "foot_index": 0.009,
+    "hip": 0.005,
+    "knee": 0.005,
+    "ankle": 0.004,
+    "heel": 0.005,
+    "foot_index": 0.007,
 }
-SHAFT_DEG = 1.5
-GRIP = 0.012
+SHAFT_DEG = 1.0
+# How far the line shoulder to wrist may stand off the forearm, where the elbow is hidden.
+HIDDEN_ELBOW_DEG = 10.0
+GRIP = 0.008
 # A landmark the model is this unsure of was 15 to 26 % of the height off at the 90th percentile.
 LEAST_CONFIDENCE = 0.5
 

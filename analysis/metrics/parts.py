@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from analysis.geometry import direction_deg, joint_angle_deg, lean_deg, wrap_deg
+from analysis.geometry import joint_angle_deg, lean_deg, wrap_deg
 from analysis.metrics.sampler import Missing, Sampler
 from analysis.types import Floats
 
@@ -127,16 +127,10 @@ def arm_elevation(event: str) -> Compute:
 
 
 def heel_lift(side: str, event: str) -> Compute:
-    """Rise of heel and ankle from address, percent of height; the two points are averaged."""
+    """Rise of a heel from address, percent of height."""
 
     def compute(s: Sampler) -> Floats:
-        heel = s.joint(f"{side}_heel", "address") - s.joint(f"{side}_heel", event)
-        ankle = s.joint(f"{side}_ankle", "address") - s.joint(f"{side}_ankle", event)
-        return 100 * (heel[:, 1] + ankle[:, 1]) / 2 / s.stature_px
+        rise = s.joint(f"{side}_heel", "address") - s.joint(f"{side}_heel", event)
+        return 100 * rise[:, 1] / s.stature_px
 
     return compute
-
-
-def line_deg(a: str, b: str, event: str) -> Compute:
-    """Picture direction of the line joint a to joint b, degrees."""
-    return lambda s: direction_deg(s.joint(a, event), s.joint(b, event))

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from analysis.events.level import grip_track
+from analysis.geometry import direction_deg
 from analysis.metrics import noise
 from analysis.signal.smooth import smooth_track
 from analysis.tracks import SwingTracks, unwrapped_deg
@@ -134,9 +135,16 @@ class Sampler:
         return np.interp(times, t_s, deg) + noise.SHAFT_DEG * self._normal(f"shaft {event} {shift_s:.3f}")
 
     def forearm_deg(self, event: str, shift_s: float = 0.0) -> Floats:
-        """Draws (S,) of the picture direction lead wrist to lead elbow, degrees."""
-        d = self.joint("lead_elbow", event, shift_s) - self.joint("lead_wrist", event, shift_s)
-        return np.asarray(np.degrees(np.arctan2(d[:, 1], d[:, 0])))
+        """Draws (S,) of the picture direction lead wrist to lead elbow, degrees.
+
+        Where the elbow is hidden the line to the shoulder stands in, with a wider error.
+        """
+        wrist = self.joint("lead_wrist", event, shift_s)
+        try:
+            return direction_deg(wrist, self.joint("lead_elbow", event, shift_s))
+        except Missing:
+            line = direction_deg(wrist, self.joint("lead_shoulder", event, shift_s))
+            return line + self.extra(f"elbow {event}", noise.HIDDEN_ELBOW_DEG)
 
     def along(self, xy: Floats) -> Floats:
         """Horizontal share (S,) of ``xy`` (S, 2) in the view's positive sense, pixels."""

@@ -58,7 +58,7 @@ RULES: tuple[SignRule, ...] = (
                 "C/K",
                 True,
             ),
-            Term("arm_shaft_opened_early", (25.0, 50.0), 1.0, RENDERED, "K"),
+            Term("arm_shaft_opened_early", (25.0, 50.0), 1.0, RENDERED, "K", True),
         ),
     ),
     SignRule(
@@ -66,7 +66,7 @@ RULES: tuple[SignRule, ...] = (
         "Stalled finish",
         FACE_ON,
         (
-            Term("hip_width_finish", (52.0, 70.0), 2.0, RENDERED, "K", True),
+            Term("hip_width_finish", (46.0, 62.0), 2.0, RENDERED, "K", True),
             Term(
                 "trail_heel_lift_finish",
                 (2.2, 1.0),
@@ -135,10 +135,25 @@ RULES: tuple[SignRule, ...] = (
         ),
     ),
     SignRule(
+        "overlong_backswing",
+        "Overlong backswing",
+        DOWN_THE_LINE,
+        (Term("head_below_hands_top", (2.0, 12.0), 1.0, RENDERED, "K", True),),
+    ),
+    SignRule(
         "poor_hinge",
         "Poor hinge",
         FACE_ON,
-        (Term("arm_shaft_top", (100.0, 115.0), 1.0, "above 115 deg at the top: " + TRADE, "C", True),),
+        (
+            Term(
+                "arm_shaft_top",
+                (95.0, 112.0),
+                1.0,
+                "trade: above 115 deg at the top; " + RENDERED,
+                "C/K",
+                True,
+            ),
+        ),
     ),
     SignRule(
         "sway",
@@ -184,13 +199,20 @@ RULES: tuple[SignRule, ...] = (
         (
             Term(
                 "lead_elbow_after_impact",
-                (158.0, 145.0),
-                1.0,
-                "below 145 deg within 0.05 s: " + TRADE,
-                "C",
+                (168.0, 156.0),
+                2.0,
+                "trade: below 145 deg; " + RENDERED,
+                "C/K",
                 True,
             ),
-            Term("lead_elbow_loss", (10.0, 20.0), 1.0, "a loss of more than 20 deg: " + TRADE, "C", True),
+            Term(
+                "lead_elbow_loss",
+                (0.0, 16.0),
+                1.0,
+                "trade: a loss of more than 20 deg; " + RENDERED,
+                "C/K",
+                True,
+            ),
         ),
     ),
 )
