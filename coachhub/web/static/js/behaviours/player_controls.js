@@ -39,7 +39,7 @@ export class PlayerControls {
 
   /** @param {number} rate */
   rateButton(rate) {
-    const made = button("quiet", { "aria-label": rateWords(rate), "data-rate": rate }, [rateLabel(rate)]);
+    const made = button("quiet", { "aria-label": `${rateLabel(rate)}, ${rateWords(rate)}`, "data-rate": rate }, [rateLabel(rate)]);
     this.player.scope.listen(made, "click", () => this.player.setRate(rate));
     return made;
   }
