@@ -33,9 +33,7 @@ def claim(rows: QuerySet[Row], pk: int, *, now: datetime, lease: timedelta) -> R
 
 def _held(row: JobRow) -> QuerySet[JobRow]:
     model = type(row)
-    return model._default_manager.filter(  # type: ignore[attr-defined,no-any-return]
-        pk=row.pk, lease_token=row.lease_token, job_state=JobState.RUNNING
-    )
+    return model._default_manager.filter(pk=row.pk, lease_token=row.lease_token, job_state=JobState.RUNNING)
 
 
 def beat(row: JobRow, *, now: datetime, lease: timedelta, stage: str, percent: int) -> bool:
