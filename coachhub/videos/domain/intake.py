@@ -27,7 +27,7 @@ RENDITION = "analysis.adapters.rendition:render_to_dir"
 MB = 1024**2
 CHECK_LIMITS = Limits(cpu_s=60, memory_bytes=1500 * MB, file_bytes=1 * MB, wall_s=120)
 # Steps back behind the measuring, which people wait for.
-RENDITION_LIMITS = Limits(cpu_s=1800, memory_bytes=2000 * MB, file_bytes=1000 * MB, wall_s=900, nice=10)
+RENDITION_LIMITS = Limits(cpu_s=1800, memory_bytes=2000 * MB, file_bytes=1000 * MB, wall_s=1100, nice=10)
 # These may pass by themselves; everything else would end in the same way again.
 PASSING = frozenset({"crashed", "disk_full", "out_of_memory", "out_of_time", "failed"})
 OUR_TROUBLE = frozenset({"disk_full", "failed", "gave_up"})

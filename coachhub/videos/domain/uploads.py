@@ -152,9 +152,7 @@ def end_upload(upload: Upload, *, now: datetime) -> bool:
 
 def drop_expired(*, now: datetime) -> int:
     """End uploads that nobody continued, and remove pieces without a row; returns how many ended."""
-    expired = Upload.objects.filter(state=UploadState.GROWING, expires_at__lte=now).exclude(
-        offset=F("length")
-    )
+    expired = Upload.objects.filter(state=UploadState.GROWING, expires_at__lte=now)
     ended = sum(end_upload(upload, now=now) for upload in expired)
     _drop_orphans(now)
     return ended
@@ -172,4 +170,6 @@ def finish_stuck(*, now: datetime) -> int:
     """For the sweep: files that arrived whole just before their server died."""
     free = Q(locked_until=None) | Q(locked_until__lt=now)
     stuck = Upload.objects.filter(free, state=UploadState.GROWING, offset=F("length"))
-    return sum(finish_upload(upload, now=now).state == UploadState.COMPLETE for upload in stuck)
+    # Another machine's file is for that machine to finish.
+    here = [upload for upload in stuck if part_path(upload).exists()]
+    return sum(finish_upload(upload, now=now).state == UploadState.COMPLETE for upload in here)

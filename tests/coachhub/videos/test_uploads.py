@@ -235,6 +235,15 @@ def test_a_file_that_arrived_just_before_the_server_died_is_finished(submission:
     assert upload.clip is not None
 
 
+def test_another_machines_file_is_left_alone_until_it_expires(submission: Submission, settings: Any) -> None:
+    upload = put(begin(submission), b"a" * 100)
+    part_path(upload).unlink()
+    assert finish_stuck(now=NOW) == 0
+    assert drop_expired(now=NOW + settings.UPLOAD_LIFETIME) == 1
+    upload.refresh_from_db()
+    assert upload.state == UploadState.GONE
+
+
 def test_a_lost_file_is_said(submission: Submission) -> None:
     upload = put(begin(submission), b"a" * 100)
     part_path(upload).unlink()

@@ -248,6 +248,19 @@ def test_a_store_without_paths_sends_only_the_part(
     assert (answer.status_code, body(answer), asked) == (206, CONTENT[5:10], ["bytes=5-9"])
 
 
+def test_the_template_tag_signs_for_the_reader(cast: Cast, clip: Clip, rf: Any) -> None:
+    from django.template import Context, Template
+
+    request = rf.get("/")
+    request.user = cast.coach
+    written = Template('{% media_link "clip.rendition" clip %}').render(
+        Context({"request": request, "clip": clip})
+    )
+    address = written.replace("&amp;", "&")
+    assert client_of(cast, "coach").get(address).status_code == 200
+    assert client_of(cast, "student").get(address).status_code == 403
+
+
 def test_the_key_stays_inside(cast: Cast, clip: Clip) -> None:
     answer = fetch(cast, clip)
     assert clip.rendition_key not in str(answer.headers)
