@@ -36,11 +36,11 @@ def log_practice(
     now: datetime,
     public_id: UUID | None = None,
 ) -> Practice:
-    """Write down what the student did or felt. The same ``public_id`` twice writes it once."""
+    """Write down what the student did or felt. The same words with the same ``public_id`` twice are written once."""
     _refuse_unless_answered(review, by)
     fields = _checked(review, kind, on_day=on_day, balls=balls, note=note, now=now)
     practice, is_new = Practice.objects.get_or_create(
-        review=review, public_id=_free_id(review, public_id), defaults={**fields, "created_at": now}
+        review=review, public_id=_free_id(review, public_id, fields), defaults={**fields, "created_at": now}
     )
     if not is_new:
         return practice
@@ -107,7 +107,9 @@ def _first_day(review: Review) -> date:
     return (review.published_at - timedelta(hours=12)).date()
 
 
-def _free_id(review: Review, wanted: UUID | None) -> UUID:
+def _free_id(review: Review, wanted: UUID | None, fields: dict[str, object]) -> UUID:
+    """The wanted id, unless something else was said with it: a form sent again after going back is news."""
     wanted = wanted or uuid4()
-    taken = Practice.objects.filter(public_id=wanted).exclude(review=review).exists()
-    return uuid4() if taken else wanted
+    taken = Practice.objects.filter(public_id=wanted)
+    same = taken.filter(review=review, **fields)
+    return uuid4() if taken.exists() and not same.exists() else wanted

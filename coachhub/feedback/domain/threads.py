@@ -44,14 +44,14 @@ def post_message(
     now: datetime,
     public_id: UUID | None = None,
 ) -> Message:
-    """Say something in the thread. The same ``public_id`` twice (a double tap) says it once."""
+    """Say something in the thread. The same text with the same ``public_id`` twice (a double tap) is said once."""
     words = _words(text)
     if review is not None and review.submission.student_id != thread.student_id:
         raise ValueError(f"review must be one of the thread's student, not {review.public_id}")
     message, is_new = Message.objects.get_or_create(
         thread=thread,
         author=by,
-        public_id=_free_id(thread, by, public_id),
+        public_id=_free_id(thread, by, words, public_id),
         defaults={"kind": kind, "text": words, "review": review, "created_at": now},
     )
     if not is_new:
@@ -146,8 +146,9 @@ def _words(text: str) -> str:
     return words
 
 
-def _free_id(thread: Thread, by: User, wanted: UUID | None) -> UUID:
-    """The wanted id, unless another person's or another thread's message has it."""
+def _free_id(thread: Thread, by: User, words: str, wanted: UUID | None) -> UUID:
+    """The wanted id, unless something else was said with it: a form sent again after going back is news."""
     wanted = wanted or uuid4()
-    taken = Message.objects.filter(public_id=wanted).exclude(thread=thread, author=by).exists()
-    return uuid4() if taken else wanted
+    taken = Message.objects.filter(public_id=wanted)
+    same = taken.filter(thread=thread, author=by, text=words)
+    return uuid4() if taken.exists() and not same.exists() else wanted

@@ -32,7 +32,7 @@ def open_submission(
     public_id: UUID | None = None,
     **answers: Unpack[Answers],
 ) -> Submission:
-    """Begin a submission. The same ``public_id`` given twice (a form sent twice) gives the same one back."""
+    """Begin a submission. The same ``public_id`` again (a form sent twice, or gone back to) is the same submission."""
     fields = check_answers(answers, cohort.camp, now=now)
     refuse_unless_taking_part(student, cohort)
     submission, is_new = Submission.objects.get_or_create(
@@ -41,6 +41,8 @@ def open_submission(
         defaults={"camp": cohort.camp, "cohort": cohort, "created_at": now, **fields},
     )
     if not is_new:
+        Submission.objects.filter(pk=submission.pk, state=SubmissionState.OPEN).update(**fields)
+        submission.refresh_from_db()
         return submission
     record("submission.opened", submission, by=student, now=now, scope=cohort.camp.public_id)
     return submission

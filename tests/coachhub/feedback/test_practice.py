@@ -61,6 +61,15 @@ def test_a_double_tap_notes_it_once(review: Review) -> None:
     assert Practice.objects.count() == 1
 
 
+def test_pain_said_after_going_back_is_not_lost(review: Review) -> None:
+    token = uuid.uuid4()
+    log(review, balls=20, public_id=token)
+    log(review, PracticeKind.HURTS, public_id=token)
+    assert set(Practice.objects.values_list("kind", flat=True)) == {PracticeKind.DONE, PracticeKind.HURTS}
+    review.refresh_from_db()
+    assert review.has_pain is True
+
+
 def test_pain_reaches_the_coach_first(review: Review, student: User, cohort: Cohort) -> None:
     waiting = factories.make_review(factories.make_submission(student, cohort))
     log(review, PracticeKind.HURTS, note="left wrist")

@@ -101,6 +101,13 @@ def test_a_double_tap_says_it_once(talk: Talk) -> None:
     assert Message.objects.count() == 2
 
 
+def test_other_words_after_going_back_are_not_lost(talk: Talk) -> None:
+    token = uuid.uuid4()
+    for text in ("hello", "hello again"):
+        post_message(talk.thread, by=talk.student, text=text, now=NOW, public_id=token)
+    assert [message.text for message in in_order(talk.thread)] == ["hello", "hello again"]
+
+
 @pytest.mark.parametrize(("text", "code"), [("", "empty"), (" \n\x00", "empty"), ("x" * 4001, "too_long")])
 def test_nothing_and_too_much_are_refused(talk: Talk, text: str, code: str) -> None:
     with pytest.raises(RuleBroken) as caught:

@@ -80,6 +80,9 @@ class TestOpen:
         first = begin(student, cohort, public_id=token)
         second = begin(student, cohort, public_id=token, club_class="driver")
         assert first == second
+        assert second.club_class == "driver"
+        Submission.objects.update(state=SubmissionState.SENT)
+        assert begin(student, cohort, public_id=token, club_class="wedge").club_class == "driver"
         assert Submission.objects.count() == 1
         assert Event.objects.count() == 1
 

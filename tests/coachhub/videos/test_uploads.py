@@ -162,6 +162,27 @@ def test_a_full_disk_keeps_what_it_took(submission: Submission, monkeypatch: pyt
     assert put(upload, b"c" * 86).offset == 100, "it goes on once there is room"
 
 
+def test_a_server_that_dies_in_a_long_piece_loses_seconds(submission: Submission) -> None:
+    """Only what has no checksum: a piece with one is kept whole or not at all."""
+    upload = begin(submission)
+    times = (NOW + timedelta(seconds=3 * k) for k in range(100))
+
+    class Killed(BaseException):
+        pass
+
+    class Dies(io.BytesIO):
+        def read(self, size: int | None = -1) -> bytes:
+            if self.tell() == 60:
+                raise Killed
+            return super().read(10)
+
+    with pytest.raises(Killed):
+        put(upload, b"", size=100, stream=Dies(b"a" * 100), clock=lambda: next(times))
+    upload.refresh_from_db()
+    assert upload.offset == 50
+    assert put(upload, b"a" * 10).offset == 60
+
+
 def test_bytes_beyond_the_promise_are_cut_off(submission: Submission) -> None:
     """A server that died between the write and the commit leaves a longer file than the row says."""
     upload = put(begin(submission), b"a" * 10)

@@ -1,4 +1,4 @@
-import { maybePart } from "./dom.js";
+import { html, maybePart } from "./dom.js";
 import { Scope } from "./scope.js";
 
 const SLOWEST_MS = 20_000;
@@ -16,11 +16,14 @@ export class LivePage {
     this.scope = new Scope();
     this.every = Number(root.dataset.every ?? 0);
     this.misses = 0;
+    this.said = html("p", { class: "visually-hidden", role: "status" });
     /** @type {ReturnType<typeof setTimeout> | undefined} */
     this.timer = undefined;
   }
 
   connect() {
+    this.root.after(this.said);
+    this.scope.keep(() => this.said.remove());
     this.scope.listen(document, "upload:arrived", () => void this.refresh());
     this.scope.listen(document, "upload:sent", () => void this.refresh());
     this.scope.listen(document, "visibilitychange", () => void (document.hidden || this.look()));
@@ -78,6 +81,7 @@ export class LivePage {
     this.root.replaceChildren(...Array.from(fresh.childNodes).map((node) => document.adoptNode(node)));
     Object.assign(this.root.dataset, fresh.dataset);
     this.every = Number(fresh.dataset.every ?? 0);
+    this.said.textContent = this.root.querySelector(".turn")?.textContent?.trim().replace(/\s+/g, " ") ?? "";
     if (hadFocus) /** @type {HTMLElement | null} */ (this.root.querySelector("button, a"))?.focus();
     this.sleep();
   }

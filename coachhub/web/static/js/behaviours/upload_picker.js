@@ -110,7 +110,7 @@ class Card {
       input.addEventListener("change", () => this.refresh());
       return html("li", {}, [html("label", {}, [input, ` ${words}`])]);
     });
-    return html("fieldset", { class: "field" }, [html("legend", {}, ["Filmed from where?"]), html("ul", { class: "choices" }, choices)]);
+    return html("fieldset", { class: "field" }, [html("legend", {}, ["Filmed from where? Choose one to go on."]), html("ul", { class: "choices" }, choices)]);
   }
 
   async look() {

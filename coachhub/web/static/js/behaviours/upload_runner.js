@@ -115,6 +115,7 @@ export class UploadRunner {
         signal: stop.signal,
         onUrl: (url) => void this.store.change(item.id, (now) => ({ ...now, uploadUrl: url })),
         onProgress: (sent) => this.progress(item.id, sent),
+        onKept: (sent) => this.keep(item.id, sent),
       });
       await this.store.change(item.id, queue.finished);
       await this.store.dropFile(item.id);
@@ -141,6 +142,12 @@ export class UploadRunner {
     const now = Date.now();
     this.speed.add(now, sent);
     if (now - this.savedAt < SAVE_EVERY_MS) return;
+    this.keep(id, sent);
+  }
+
+  /** @param {string} id @param {number} sent */
+  keep(id, sent) {
+    const now = Date.now();
     this.savedAt = now;
     void this.store.change(id, (item) => (item.state === "moving" ? queue.advanced(item, sent, now) : null));
   }

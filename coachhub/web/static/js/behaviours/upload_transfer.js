@@ -16,10 +16,10 @@ export class TransferError extends Error {
 /**
  * Move one file by the tus protocol, from where the server says it stopped. Resolves when the last byte is there.
  *
- *   await transfer(item, file, { endpoint: "/uploads/", csrf, signal, onUrl, onProgress });
+ *   await transfer(item, file, { endpoint: "/uploads/", csrf, signal, onUrl, onProgress, onKept });
  *
  * @param {QueueItem} item @param {Blob} file
- * @param {{endpoint: string, csrf: string, signal: AbortSignal, onUrl: (url: string) => void, onProgress: (sent: number) => void}} how
+ * @param {{endpoint: string, csrf: string, signal: AbortSignal, onUrl: (url: string) => void, onProgress: (sent: number) => void, onKept: (sent: number) => void}} how
  * @returns {Promise<void>}
  */
 export function transfer(item, file, how) {
@@ -40,6 +40,7 @@ export function transfer(item, file, how) {
       onBeforeRequest: (/** @type {any} */ request) => prepare(request, pieces, how.csrf),
       onUploadUrlAvailable: () => how.onUrl(upload.url),
       onProgress: (/** @type {number} */ sent) => how.onProgress(sent),
+      onChunkComplete: (/** @type {number} */ _piece, /** @type {number} */ kept) => how.onKept(kept),
       onSuccess: () => resolve(),
       onError: (/** @type {any} */ error) => reject(asTransferError(error)),
     });
