@@ -44,6 +44,27 @@ def test_every_frame_of_every_format_has_its_number_and_time(
     np.testing.assert_array_equal([f.t_s for f in frames], frame_times(path))
 
 
+@pytest.mark.parametrize(
+    "name, codec, options",
+    [
+        # As browsers record: pieces without a table of contents, without a known length.
+        ("a.mp4", "libx264", {"movflags": "frag_keyframe+empty_moov+default_base_moof"}),
+        ("a.webm", "libvpx-vp9", {"live": "1"}),
+    ],
+)
+def test_recordings_without_an_index(tmp_path: Path, name: str, codec: str, options: dict[str, str]) -> None:
+    path = footage.film(tmp_path / name, codec=codec, file_options=options, g="15", frames=120)
+    found = probe(path)
+    assert (found.frame_count, found.duration_s) == (120, pytest.approx(2.0, abs=0.02))
+    part = list(decode(path, start_s=1.0, end_s=1.1))
+    assert [footage.number_in(frame.rgb) for frame in part] == [60, 61, 62, 63, 64, 65]
+    content = path.read_bytes()
+    path.write_bytes(content[: len(content) // 4])
+    with pytest.raises(MediaError) as caught:
+        probe(path)
+    assert caught.value.code in ("truncated", "damaged", "too_short")
+
+
 @pytest.mark.parametrize("fps", [24, 25, 29.97, 120, 240])
 def test_rates_from_24_to_240(tmp_path: Path, fps: float) -> None:
     found = probe(footage.film(tmp_path / "a.mp4", fps=fps, frames=int(fps)))
