@@ -10,7 +10,11 @@ class CommonConfig(AppConfig):
 
     def ready(self) -> None:
         # The queue's app must exist before the first task is sent; `coachhub/__init__.py` may not import it.
-        import coachhub.celery  # noqa: F401
+        from django.core.checks import register
 
+        import coachhub.celery  # noqa: F401
+        from coachhub.common.unsafe import check_combinations
+
+        register(check_combinations, deploy=True)
         # Every app's permission rules register themselves by being imported.
         autodiscover_modules("rules")

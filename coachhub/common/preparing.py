@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from io import StringIO
 from typing import Any
 
 from django.conf import settings
@@ -19,6 +20,7 @@ def prepare() -> None:
         folder.mkdir(parents=True, exist_ok=True)
     if shutil.disk_usage(settings.VAR_DIR).free < NEEDED_FREE_BYTES:
         raise disk_full("Starting")
+    call_command("check", deploy=True, fail_level="ERROR", stdout=StringIO(), stderr=StringIO())
     call_command("migrate", interactive=False, verbosity=0)
     call_command("collectstatic", interactive=False, verbosity=0)
     make_media_place()
