@@ -1,10 +1,12 @@
 from __future__ import annotations
 
+import threading
 import uuid
 from datetime import date, timedelta
 from typing import Any
 
 import pytest
+from django.db import connection, transaction
 
 from coachhub.accounts.models import User
 from coachhub.camps.enums import CampState, MemberState
@@ -281,3 +283,33 @@ def test_the_last_one_is_by_range_day_and_never_one_taken_back(student: User, co
     factories.make_submission(student, cohort, range_day=date(2026, 6, 8), state=SubmissionState.WITHDRAWN)
     assert last_submission(student, cohort.camp) == latest
     assert last_submission(student, factories.make_camp()) is None
+
+
+@pytest.mark.scaled
+@pytest.mark.integration
+@pytest.mark.django_db(transaction=True)
+def test_two_clips_that_end_at_the_same_moment_settle_their_submission() -> None:
+    cohort = factories.make_cohort()
+    submission = factories.make_submission(
+        factories.make_student(cohort), cohort, state=SubmissionState.SENT, settled_at=None
+    )
+    clips = with_clips(submission, ClipState.PLAYABLE, ClipState.PLAYABLE)
+    both_written = threading.Barrier(2, timeout=20)
+
+    def end(clip: Clip) -> None:
+        try:
+            with transaction.atomic():
+                Clip.objects.filter(pk=clip.pk).update(state=ClipState.USABLE)
+                both_written.wait()
+                settle_submission(submission, now=NOW)
+        finally:
+            connection.close()
+
+    workers = [threading.Thread(target=end, args=(clip,)) for clip in clips]
+    for worker in workers:
+        worker.start()
+    for worker in workers:
+        worker.join()
+    submission.refresh_from_db()
+    assert submission.state == SubmissionState.USABLE
+    assert Event.objects.filter(verb="submission.usable").count() == 1
