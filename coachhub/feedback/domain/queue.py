@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 
 from django.db.models import (
     BooleanField,
     Case,
+    CharField,
     Count,
     Exists,
     F,
@@ -63,14 +65,19 @@ class Wanted:
 
 def queue_of(user: User, wanted: Wanted, *, now: datetime) -> QuerySet[Review]:
     """The reviews of one pile, most urgent first."""
-    chosen = _narrowed(Review.objects.writable_by(user), wanted).filter(
-        pile_condition(wanted.pile, user, now)
-    )
+    if wanted.pile not in Pile.values:
+        raise ValueError(f"pile must be one of {Pile.values}, not {wanted.pile!r}")
+    chosen = _piled(user, wanted, now).filter(pile=wanted.pile)
     if wanted.reason:
         chosen = chosen.filter(reason_condition(wanted.reason, now))
     if wanted.mine:
         chosen = chosen.filter(state=ReviewState.CLAIMED, claimed_by=user)
     return in_order(chosen, now)
+
+
+def _piled(user: User, wanted: Wanted, now: datetime) -> QuerySet[Any]:
+    reviews = Review.objects.writable_by(user).exclude(state__in=(ReviewState.COMING, ReviewState.DROPPED))
+    return _narrowed(reviews, wanted).annotate(pile=pile_of(user, now))
 
 
 def _narrowed(reviews: QuerySet[Review], wanted: Wanted) -> QuerySet[Review]:
@@ -94,23 +101,24 @@ def in_order(reviews: QuerySet[Review], now: datetime) -> QuerySet[Review]:
     ).order_by("-has_red_flag", "-is_overdue", F("rank_at").asc(nulls_last=True), "pk")
 
 
-def pile_condition(pile: str, user: User, now: datetime) -> Q:
+def pile_of(user: User, now: datetime) -> Case:
+    """On which pile a review lies for this coach: the first line that holds; None: nothing is to be done."""
     reply = Q(reply_waiting_since__isnull=False)
-    running = Q(state__in=(ReviewState.WAITING, ReviewState.CLAIMED), due_at__isnull=False)
+    answered = Q(state=ReviewState.PUBLISHED)
+    stands_still = Q(due_at=None)
     elsewhere = Q(state=ReviewState.CLAIMED, claimed_at__gte=now - CLAIM_LASTS) & ~Q(claimed_by=user)
     # Put off is only what may wait: never a warning sign, a broken promise or a student's word.
-    off = Q(deferred_until__gt=now, due_at__gt=now, has_red_flag=False) & ~reply
-    if pile == Pile.STUDENT:
-        return Q(state__in=(ReviewState.WAITING, ReviewState.CLAIMED), due_at=None) & ~reply
-    if pile == Pile.OTHERS:
-        return running & elsewhere
-    if pile == Pile.OFF:
-        return running & ~elsewhere & off
-    if pile == Pile.WAITING:
-        answered = Q(state=ReviewState.PUBLISHED) & reply
-        stopped = Q(state__in=(ReviewState.WAITING, ReviewState.CLAIMED), due_at=None) & reply
-        return (running & ~elsewhere & ~off) | answered | stopped
-    raise ValueError(f"pile must be one of {Pile.values}, not {pile!r}")
+    put_off = Q(deferred_until__gt=now, due_at__gt=now, has_red_flag=False, reply_waiting_since=None)
+    return Case(
+        When(answered & reply, then=Value(Pile.WAITING)),
+        When(answered, then=Value(None)),
+        When(stands_still & reply, then=Value(Pile.WAITING)),
+        When(stands_still, then=Value(Pile.STUDENT)),
+        When(elsewhere, then=Value(Pile.OTHERS)),
+        When(put_off, then=Value(Pile.OFF)),
+        default=Value(Pile.WAITING),
+        output_field=CharField(),
+    )
 
 
 def reason_condition(reason: str, now: datetime) -> Q:
@@ -159,23 +167,21 @@ class Counts:
 
 
 def count(user: User, wanted: Wanted, *, now: datetime) -> Counts:
-    """How many are left in each part, within the chosen cohort, view and club; one query."""
-    waiting = pile_condition(Pile.WAITING, user, now)
-    columns = {f"pile_{pile}": Count("pk", filter=pile_condition(pile, user, now)) for pile in Pile.values}
-    columns |= {
-        f"reason_{reason}": Count("pk", filter=waiting & reason_condition(reason, now))
-        for reason in Reason.values
-    }
-    columns["mine"] = Count("pk", filter=Q(state=ReviewState.CLAIMED, claimed_by=user))
-    unfinished = ~Q(state__in=(ReviewState.PUBLISHED, ReviewState.DROPPED, ReviewState.COMING))
-    reply = Q(state=ReviewState.PUBLISHED, reply_waiting_since__isnull=False)
-    found = (
-        _narrowed(Review.objects.writable_by(user), wanted).filter(unfinished | reply).aggregate(**columns)
+    """How many are left on each pile, within the chosen cohort, view and club; one query."""
+    columns = {reason: Count("pk", filter=reason_condition(reason, now)) for reason in Reason.values}
+    mine = Count("pk", filter=Q(state=ReviewState.CLAIMED, claimed_by=user))
+    rows = (
+        _piled(user, wanted, now)
+        .order_by()
+        .values("pile")
+        .annotate(everything=Count("pk"), mine=mine, **columns)
     )
+    found = {row["pile"]: row for row in rows}
+    waiting = found.get(Pile.WAITING, {})
     return Counts(
-        piles={pile: found[f"pile_{pile}"] for pile in Pile.values},
-        reasons={reason: found[f"reason_{reason}"] for reason in Reason.values},
-        mine=found["mine"],
+        piles={pile: found.get(pile, {}).get("everything", 0) for pile in Pile.values},
+        reasons={reason: waiting.get(reason, 0) for reason in Reason.values},
+        mine=sum(row["mine"] for row in rows),
     )
 
 

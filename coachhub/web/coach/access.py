@@ -44,7 +44,7 @@ def coach_page(view: View) -> View:
     return inner
 
 
-def review_verb(view: View) -> View:
+def review_verb(view: Callable[[HttpRequest, Review], None]) -> View:
     """A POST that does one thing to one review and goes back to where the coach came from."""
 
     @require_POST
