@@ -1,0 +1,134 @@
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from coachhub.accounts.models import Intake, User
+from coachhub.common.models import Event
+from tests import factories
+
+pytestmark = [pytest.mark.unit, pytest.mark.django_db]
+
+INTAKE = "/account/intake/"
+GOOD: dict[str, Any] = {
+    "age_band": "18_39",
+    "handedness": "left",
+    "level": "high",
+    "clubs": "7 iron, driver",
+    "miss_start": "right",
+    "miss_curve": "right",
+    "miss_strike": "thin",
+    "miss_height": "low",
+    "intents": ["bel_lift", "bel_headdown"],
+    "intent_words": "get it up",
+    "goals": "break 100",
+    "practice_hours": "3",
+    "pain": "none",
+    "agrees_analysis": "on",
+    "agrees_feedback": "on",
+}
+
+
+@pytest.fixture
+def student(client: Client, db: None) -> User:
+    cohort = factories.make_cohort()
+    person = factories.make_user()
+    factories.join(person, cohort)
+    client.force_login(person)
+    return person
+
+
+def test_all_answers_are_kept(client: Client, student: User) -> None:
+    pain = {
+        "pain": "now",
+        "pain_sites": ["wrist", "low_back"],
+        "pain_words": "since spring",
+        "agrees_cohort": "on",
+    }
+    answer = client.post(INTAKE, GOOD | pain)
+    assert answer.headers["Location"] == reverse("home")
+    kept = Intake.objects.get(user=student)
+    for field, value in (GOOD | pain).items():
+        expected = {"on": True}.get(value, value) if isinstance(value, str) else value
+        assert str(getattr(kept, field)) == str(expected), field
+
+
+def test_the_next_time_starts_from_the_last_answers_but_consent_is_given_anew(
+    client: Client, student: User
+) -> None:
+    client.post(INTAKE, GOOD)
+    form = client.get(INTAKE).context["form"]
+    assert form["intents"].value() == GOOD["intents"]
+    assert form["miss_strike"].value() == "thin"
+    assert not form["agrees_analysis"].value()
+    client.post(INTAKE, GOOD | {"handedness": "right"})
+    assert list(Intake.objects.order_by("pk").values_list("handedness", flat=True)) == ["left", "right"]
+
+
+def test_under_18_nothing_is_kept(client: Client, student: User) -> None:
+    events = Event.objects.count()
+    answer = client.post(INTAKE, GOOD | {"age_band": "under_18", "pain": "now", "pain_words": "my knee"})
+    page = answer.content.decode()
+    assert answer.status_code == 200
+    assert "parent or guardian" in page
+    assert "my knee" not in page
+    assert not Intake.objects.exists()
+    assert Event.objects.count() == events
+    assert "my knee" not in str(dict(client.session))
+
+
+@pytest.mark.parametrize(
+    ("flags", "urgent"), [(["night"], False), (["chest"], True), (["fall", "bladder"], True)]
+)
+def test_a_warning_sign_leads_to_advice(
+    client: Client, student: User, flags: list[str], urgent: bool
+) -> None:
+    answer = client.post(
+        INTAKE, GOOD | {"pain": "now", "pain_sites": ["low_back"], "red_flags": flags}, follow=True
+    )
+    assert answer.redirect_chain[0][0] == reverse("account:pain-advice")
+    page = answer.content.decode()
+    assert ("emergency number" in page) is urgent
+    assert "clinician" in page
+    assert "clinician" in client.get("/account/").content.decode()
+    assert Intake.objects.get().red_flags == flags
+
+
+def test_words_never_clear_a_tick(client: Client, student: User) -> None:
+    client.post(
+        INTAKE, GOOD | {"pain": "none", "pain_words": "no pain at all, all fine", "red_flags": ["numb"]}
+    )
+    assert Intake.objects.get().red_flags == ["numb"]
+
+
+@pytest.mark.parametrize(
+    ("change", "field"),
+    [
+        ({"agrees_analysis": ""}, "agrees_analysis"),
+        ({"agrees_feedback": ""}, "agrees_feedback"),
+        ({"age_band": "ancient"}, "age_band"),
+        ({"handedness": ""}, "handedness"),
+        ({"intents": ["bel_lift", "fly"]}, "intents"),
+        ({"red_flags": ["sneeze"]}, "red_flags"),
+        ({"practice_hours": "61"}, "practice_hours"),
+        ({"practice_hours": "-1"}, "practice_hours"),
+        ({"intent_words": "x" * 1001}, "intent_words"),
+        ({"pain": "now"}, "pain_sites"),
+    ],
+)
+def test_each_odd_answer_is_marked_and_nothing_saved(
+    client: Client, student: User, change: dict[str, Any], field: str
+) -> None:
+    answer = client.post(INTAKE, GOOD | change)
+    assert list(answer.context["form"].errors) == [field]
+    assert not Intake.objects.exists()
+
+
+def test_the_page_about_oneself_shows_the_answers_in_words(client: Client, student: User) -> None:
+    client.post(INTAKE, GOOD)
+    page = client.get("/account/").content.decode()
+    for words in ("left-handed", "starts right, curves right", "help the ball up into the air", "break 100"):
+        assert words in page
