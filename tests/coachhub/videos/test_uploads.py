@@ -26,7 +26,7 @@ from coachhub.videos.models import Submission, Upload
 from tests import factories
 from tests.factories import NOW
 
-pytestmark = [pytest.mark.unit, pytest.mark.django_db]
+pytestmark = [pytest.mark.integration, pytest.mark.django_db]
 
 
 def now() -> Any:
