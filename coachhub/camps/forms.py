@@ -134,7 +134,12 @@ class PeopleListForm(forms.Form):
 class CoachForm(forms.Form):
     """A coach of the camp who doesn't coach this cohort yet."""
 
-    coach = forms.ModelChoiceField(queryset=User.objects.none(), to_field_name="public_id", label="A coach of this camp", empty_label="choose")
+    coach = forms.ModelChoiceField(
+        queryset=User.objects.none(),
+        to_field_name="public_id",
+        label="A coach of this camp",
+        empty_label="choose",
+    )
 
     def __init__(self, *args: Any, cohort: Cohort, **kwargs: Any) -> None:
         from coachhub.camps.domain.members import coaches_of_camp

@@ -1,7 +1,9 @@
 // A button beside each <input data-copy> that copies its value; without script the field itself can be marked and copied.
 //   {% module "js/behaviours/copy_link.js" %}
 
-for (const field of document.querySelectorAll("input[data-copy]")) {
+/** @type {NodeListOf<HTMLInputElement>} */
+const fields = document.querySelectorAll("input[data-copy]");
+for (const field of fields) {
   if (!navigator.clipboard) break;
   const button = document.createElement("button");
   button.type = "button";
