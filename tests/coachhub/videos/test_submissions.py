@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import threading
+import time
 import uuid
 from datetime import date, timedelta
 from typing import Any
@@ -302,6 +303,8 @@ def test_two_clips_that_end_at_the_same_moment_settle_their_submission() -> None
                 Clip.objects.filter(pk=clip.pk).update(state=ClipState.USABLE)
                 both_written.wait()
                 settle_submission(submission, now=NOW)
+                # Neither is committed while the other one looks, unless it had to wait for the lock.
+                time.sleep(0.5)
         finally:
             connection.close()
 
