@@ -23,14 +23,16 @@ from coachhub.feedback.domain.health import latest_intake
 from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.forms import WriteForm
 from coachhub.feedback.models import Practice, Review, Thread
+from coachhub.progress.domain.trends import Trend, metric_trends
 from coachhub.swings.enums import SignKey, Verdict
 from coachhub.swings.models import SignJudgement
-from coachhub.videos.enums import ClipState, SubmissionState
+from coachhub.videos.enums import ClipState, SubmissionState, View
 from coachhub.videos.models import Clip, Submission
 from coachhub.web.account.summary import summary_of
 from coachhub.web.coach.access import me, student_place
 from coachhub.web.coach.rows import filmed_words
 from coachhub.web.coach.words import promise_words
+from coachhub.web.words import metric_label
 
 MOST_SHOWN = 40
 
@@ -54,8 +56,8 @@ def student(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "write": WriteForm(initial={"token": uuid.uuid4()}),
         "may_write": can(me(request), "feedback.write", place),
         "may_review": can(me(request), "feedback.review", place),
-        "trends": _trends(place),
         "back": request.path,
+        **_trend_context(place, request.GET.get("number", "")),
     }
     return render(request, "coach/student.html", context)
 
@@ -147,5 +149,22 @@ def _practice(place: Membership) -> list[Practice]:
     return list(done.select_related("review__drill")[:MOST_SHOWN])
 
 
-def _trends(place: Membership) -> list[Any]:
-    return []
+def _trend_context(place: Membership, wanted: str) -> dict[str, Any]:
+    """One measured number over the range days; the coach sees swings that are not answered yet, too."""
+    trends = metric_trends(place.user, place.camp, only_published=False)
+    if not trends:
+        return {}
+    # Something that can be compared says more than the number measured most often.
+    fallback = next((trend for trend in trends if len(trend.points) > 1), trends[0])
+    chosen = next((trend for trend in trends if _key(trend) == wanted), fallback)
+    numbers = sorted(((_key(trend), _title(trend)) for trend in trends), key=lambda row: row[1])
+    return {"numbers": numbers, "number": _key(chosen), "trend": chosen, "trend_title": _title(chosen)}
+
+
+def _key(trend: Trend) -> str:
+    return f"{trend.metric}.{trend.view}.{trend.club_class}"
+
+
+def _title(trend: Trend) -> str:
+    view = str(View(trend.view).label) if trend.view in View.values else trend.view
+    return f"{metric_label(trend.metric).capitalize()}: {trend.club_class}, {view}"
