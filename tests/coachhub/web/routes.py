@@ -256,6 +256,55 @@ def coach_rows() -> dict[str, Row]:
     }
 
 
+def desk_rows() -> dict[str, Row]:
+    """Only coaches of the cohort work at a desk. Nobody holds the scene's review, so most verbs end with a message."""
+    staff_sees = {"organiser": 403}
+
+    def review(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.review.public_id}
+
+    def verb(**data: str) -> Row:
+        return Row(post=only("coach", status=302, **staff_sees), kwargs=review, data=lambda scene: data)
+
+    return {
+        "coach:desk": Row(get=only("coach", **staff_sees), kwargs=review),
+        "coach:desk-check": Row(get=only("coach", **staff_sees), kwargs=review),
+        "coach:desk-take": verb(),
+        "coach:desk-answer": verb(revision="0", priority="turf first"),
+        "coach:desk-publish": verb(revision="0"),
+        "coach:desk-ask": verb(text="Does your back hurt?"),
+        "coach:desk-marks": Row(
+            post=only("coach", status=302, **staff_sees),
+            kwargs=review,
+            data=lambda scene: {"revision": 0, "marks": [], "moments": []},
+            content_type="application/json",
+        ),
+        "coach:desk-judge": Row(
+            post=only("coach", status=302, **staff_sees),
+            kwargs=review,
+            data=lambda scene: {"swing": scene.swing.public_id, "sign": "early_release", "verdict": "agree"},
+        ),
+        "coach:desk-correct": Row(
+            post=only("coach", status=302, **staff_sees),
+            kwargs=review,
+            data=lambda scene: {"swing": scene.swing.public_id, "event": "top", "t_s": "1.1"},
+        ),
+        "coach:desk-voice": Row(
+            get=only("coach", status=302, **staff_sees),
+            post=only("coach", status=302, **staff_sees),
+            kwargs=review,
+        ),
+        "coach:desk-voice-note": Row(
+            post=only("coach", status=302, organiser=403, student=403),
+            kwargs=lambda scene: {
+                "public_id": scene.published.public_id,
+                "note_id": scene.voice.public_id,
+            },
+            data=lambda scene: {"caption": "words"},
+        ),
+    }
+
+
 def media_rows() -> dict[str, Row]:
     """Uploads answer a script, so a signed-out one gets 401 and not a page; a media link is bound to its person."""
     tus = {"Tus-Resumable": "1.0.0"}
@@ -308,6 +357,7 @@ ROUTES: dict[str, Row] = {
     **organiser_rows(),
     **student_rows(),
     **coach_rows(),
+    **desk_rows(),
     **media_rows(),
     "account:me": Row(
         get=signed_in(),

@@ -2,19 +2,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.db.models import F, Q
-
 from coachhub.accounts.models import User
+from coachhub.feedback.domain.queue import Wanted, queue_of
 from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.models import Review
 
 
 def next_review(user: User, now: datetime) -> Review | None:
-    """What the coach would take next: warning signs first, then what is promised soonest."""
-    awake = Q(deferred_until=None) | Q(deferred_until__lte=now) | Q(due_at__lte=now)
-    return (
-        Review.objects.writable_by(user)
-        .filter(awake, state=ReviewState.WAITING, due_at__isnull=False)
-        .order_by("-has_red_flag", F("due_at").asc(nulls_last=True), "id")
-        .first()
-    )
+    """The first of the coach's queue that wants an answer; replies are read in their thread."""
+    unanswered = (ReviewState.WAITING, ReviewState.CLAIMED)
+    return queue_of(user, Wanted(), now=now).filter(state__in=unanswered, due_at__isnull=False).first()

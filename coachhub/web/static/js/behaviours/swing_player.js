@@ -93,9 +93,9 @@ export class SwingPlayer {
     return this.engine.frames.startOf(this.frame);
   }
 
-  /** @param {string} id @param {number} [us] @returns {Promise<void>} */
+  /** One after the other: who jumps while the picture still loads must not be overtaken by it. @param {string} id @param {number} [us] @returns {Promise<void>} */
   select(id, us) {
-    this.ready = this.open(id, us).catch((problem) => this.failed(problem));
+    this.ready = this.ready.then(() => this.open(id, us)).catch((problem) => this.failed(problem));
     return this.ready;
   }
 

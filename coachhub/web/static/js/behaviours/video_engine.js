@@ -12,6 +12,7 @@ export class VideoEngine {
     this.video = video;
     /** @type {FrameTimes} */
     this.frames = new FrameTimes([0]);
+    this.source = "";
     this.frame = 0;
     this.playing = false;
     /** @type {{first: number, last: number}} */
@@ -34,6 +35,7 @@ export class VideoEngine {
     this.pause();
     this.generation += 1;
     this.seeking = null;
+    this.source = "";
     this.frames = frames;
     this.bounds = { first: 0, last: frames.count - 1 };
     if (poster) this.video.poster = poster;
@@ -42,6 +44,7 @@ export class VideoEngine {
     this.video.src = source;
     this.video.load();
     await ready;
+    this.source = source;
   }
 
   /** @param {number} frame @returns {Promise<void>} resolves when the frame (or a later wish) is on screen */
@@ -50,7 +53,7 @@ export class VideoEngine {
     this.wanted = Math.min(this.bounds.last, Math.max(this.bounds.first, Math.round(frame)));
     this.frame = this.wanted;
     // Wishes that come while a seek runs replace each other: holding an arrow key must not queue up seeks.
-    this.seeking ??= this.seekToWish().finally(() => { this.seeking = null; });
+    this.seeking ??= this.seekToWish();
     return this.seeking;
   }
 
@@ -62,12 +65,17 @@ export class VideoEngine {
   async seekToWish() {
     const mine = this.generation;
     let shown = -1;
-    while (shown !== this.wanted && mine === this.generation) {
-      shown = this.wanted;
-      const arrived = once(this.video, "seeked", "error");
-      this.video.currentTime = this.frames.middleOf(shown) / 1e6;
-      await arrived;
-      if (mine === this.generation) this.onframe(shown);
+    try {
+      while (shown !== this.wanted && mine === this.generation) {
+        shown = this.wanted;
+        const arrived = once(this.video, "seeked", "error");
+        this.video.currentTime = this.frames.middleOf(shown) / 1e6;
+        await arrived;
+        if (mine === this.generation) this.onframe(shown);
+      }
+    } finally {
+      // In the same step as the last look at the wish: a wish that comes a moment later must start a seek of its own.
+      if (mine === this.generation) this.seeking = null;
     }
   }
 

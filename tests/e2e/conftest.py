@@ -1,0 +1,85 @@
+"""A real browser against a live server; people sign in by their session, pages are driven as people drive them."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
+from django.contrib.sessions.backends.db import SessionStore
+from django.contrib.staticfiles import handlers
+from django.test.testcases import _StaticFilesHandler
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from coachhub.accounts.models import User
+from coachhub.bootstrap import debian
+
+# The browser's driver keeps an event loop in this thread; the ORM is used between its calls, never inside.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+BROWSER_OPTIONS = (
+    "--no-sandbox",
+    "--use-fake-device-for-media-stream",
+    "--use-fake-ui-for-media-stream",
+    "--autoplay-policy=no-user-gesture-required",
+)
+DESKTOP, PHONE = {"width": 1280, "height": 800}, {"width": 390, "height": 844}
+
+OpenPage = Callable[..., Page]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def collected_files_only() -> None:
+    """The live server's usual handler looks for files by their source names; ours are named by their content."""
+    handlers.StaticFilesHandler = _StaticFilesHandler  # type: ignore[misc,assignment]
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as driver:
+        started = driver.chromium.launch(
+            executable_path=debian.find_program("chromium"), args=list(BROWSER_OPTIONS)
+        )
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def open_page(browser: Browser, live_server: Any) -> Iterator[OpenPage]:
+    """``open_page(user, "/path/", size=PHONE)``: signed in, loaded; any script error fails the test."""
+    contexts: list[BrowserContext] = []
+    problems: list[str] = []
+
+    def opened(user: User | None, path: str, *, size: Any = None, **options: Any) -> Page:
+        context = browser.new_context(
+            viewport=size or DESKTOP, base_url=live_server.url, locale="en-GB", **options
+        )
+        contexts.append(context)
+        if user is not None:
+            context.add_cookies([session_cookie(user, live_server.url)])
+        page = context.new_page()
+        page.on("pageerror", lambda problem: problems.append(str(problem)))
+        page.on("console", lambda said: _note_policy(said, problems))
+        page.goto(path)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert problems == []
+
+
+def _note_policy(said: Any, problems: list[str]) -> None:
+    if "Content Security Policy" in said.text:
+        problems.append(said.text)
+
+
+def session_cookie(user: User, url: str) -> Any:
+    session = SessionStore()
+    session[SESSION_KEY] = str(user.pk)
+    session[BACKEND_SESSION_KEY] = "django.contrib.auth.backends.ModelBackend"
+    session[HASH_SESSION_KEY] = user.get_session_auth_hash()
+    session.create()
+    return {"name": "sessionid", "value": session.session_key, "url": url}
