@@ -18,6 +18,7 @@ from coachhub.camps.enums import Role
 from coachhub.feedback.domain.threads import post_feedback
 from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.models import Finding, Review
+from coachhub.swings.models import AnalysisRun
 from coachhub.videos.enums import SubmissionState
 from coachhub.videos.models import Clip, Submission, Upload
 from tests import factories
@@ -215,6 +216,24 @@ def test_sent_to_the_coach_when_all_have_arrived(
     range_day.submission.refresh_from_db()
     assert range_day.submission.state == SubmissionState.SENT
     assert Clip.objects.count() == 1
+
+
+def test_the_page_follows_without_a_reload(range_day: Range, open_page: OpenPage) -> None:
+    clip = factories.make_clip(range_day.submission, state="playable")
+    run = factories.make_run(clip, job_state="running", stage="looking", percent=25)
+    Submission.objects.update(state=SubmissionState.SENT)
+    page = open_page(range_day.student, range_day.address, size=PHONE)
+    bar = page.locator("[data-clip] progress")
+    expect(bar).to_have_attribute("value", "40")
+    AnalysisRun.objects.filter(pk=run.pk).update(percent=50, stage="swing_1")
+    expect(bar).to_have_js_property("value", 60)
+    expect(page.locator("[data-clip]")).to_contain_text("running (swing 1)")
+    expect(page.get_by_role("heading", name="Add clips")).to_be_visible()
+    Clip.objects.update(state="usable")
+    Submission.objects.update(state=SubmissionState.USABLE)
+    expect(page.locator(".turn")).to_contain_text("With your coach")
+    expect(page.get_by_role("heading", name="Add clips")).to_be_hidden()
+    expect(page.locator("[data-clip]")).to_contain_text("Usable")
 
 
 def test_another_person_on_the_same_phone_sends_nothing_of_it(

@@ -40,7 +40,6 @@ def submission(request: HttpRequest, public_id: UUID, places: list[Membership]) 
             "snapshot": state,
             "is_checking": is_checking(clips),
             "may_add": may_add and len(clips) < MOST_CLIPS,
-            "room": MOST_CLIPS - len(clips),
             "most": MOST_CLIPS,
             "is_open": shown.state == SubmissionState.OPEN,
             "may_withdraw": shown.state

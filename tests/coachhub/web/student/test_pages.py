@@ -239,7 +239,7 @@ class TestSubmission:
         submission = submission_of(cast)
         for _ in range(5):
             factories.make_clip(submission)
-        assert "Room for 1 more clip." in page(browser, "submission", submission.public_id)
+        assert "Add clips" in page(browser, "submission", submission.public_id)
         factories.make_clip(submission)
         assert "Add clips" not in page(browser, "submission", submission.public_id)
 

@@ -77,6 +77,10 @@ export class LivePage {
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     const fresh = /** @type {HTMLElement | null} */ (page.querySelector("[data-live]"));
     if (!fresh) return;
+    // What the server no longer offers goes; what somebody is filling in stays as it is.
+    for (const part of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-as-fresh]"))) {
+      part.hidden = page.getElementById(part.id) === null;
+    }
     const hadFocus = this.root.contains(document.activeElement);
     this.root.replaceChildren(...Array.from(fresh.childNodes).map((node) => document.adoptNode(node)));
     Object.assign(this.root.dataset, fresh.dataset);
