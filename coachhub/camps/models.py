@@ -132,10 +132,12 @@ class Membership(PublicModel):
 
     class Meta:
         constraints = (
+            models.UniqueConstraint(fields=("cohort", "user", "role"), name="one_membership_of_a_kind"),
+            # Of its own: SQLite takes two missing cohorts for different ones.
             models.UniqueConstraint(
-                fields=("camp", "cohort", "user", "role"),
-                nulls_distinct=False,
-                name="one_membership_of_a_kind",
+                fields=("camp", "user"),
+                condition=models.Q(role=Role.ORGANISER),
+                name="one_organiser_membership_per_camp",
             ),
             models.CheckConstraint(
                 condition=models.Q(role=Role.ORGANISER, cohort=None)

@@ -50,7 +50,11 @@ class Drill(PublicModel):
     class Meta:
         ordering = ("name",)
         constraints = (
-            models.UniqueConstraint(fields=("camp", "key"), nulls_distinct=False, name="drill_keys_differ"),
+            models.UniqueConstraint(fields=("camp", "key"), name="drill_keys_differ"),
+            # Of its own: SQLite takes two missing camps for different ones.
+            models.UniqueConstraint(
+                fields=("key",), condition=models.Q(camp=None), name="shared_drill_keys_differ"
+            ),
         )
 
 

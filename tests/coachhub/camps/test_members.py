@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import pytest
+from django.db import IntegrityError
 
 from coachhub.camps.domain.members import assign_coach, enrol, set_member_state
 from coachhub.camps.enums import MEMBER_MOVES, MemberState, Role
@@ -100,3 +101,10 @@ def test_only_a_coach_of_the_camp_is_assigned(cast: Cast) -> None:
     with pytest.raises(RuleBroken) as caught:
         assign_coach(cast.cohort, cast.outsider, by=cast.organiser, now=NOW)
     assert caught.value.code == "no_coach_here"
+
+
+@pytest.mark.parametrize("name", ["organiser", "coach", "student"])
+def test_the_database_keeps_one_membership_of_a_kind(cast: Cast, name: str) -> None:
+    held = Membership.objects.get(user=cast.person(name))
+    with pytest.raises(IntegrityError):
+        factories.join(held.user, cast.cohort, held.role)
