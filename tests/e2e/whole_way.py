@@ -243,15 +243,13 @@ def play_and_reply(page: Page) -> dict[str, Any]:
     page.goto("/my/")
     page.get_by_role("link", name=re.compile("Read the answer")).first.click()
     expect(page.get_by_text("Ball first, then turf").first).to_be_visible()
+    now = page.locator("[data-part=now]")
+    expect(now).to_contain_text("of 150", timeout=20_000)
+    # Body lines are off on the student's page until asked for.
+    expect(page.locator("[data-part=body] *")).to_have_count(0)
     page.get_by_role("button", name=re.compile("Trunk line at the top")).click()
-    page.wait_for_timeout(3000)
-    page.screenshot(path="/tmp/demo/w.png", full_page=True)
-    print(
-        "NOW",
-        page.locator("[data-part=now]").text_content(),
-        page.evaluate("document.getElementById('replay-data').textContent"),
-    )
-    expect(page.locator("[data-part=marks] *").first).to_be_attached()
+    expect(now).to_contain_text("top")
+    expect(page.locator("[data-part=marks] g.mark")).to_have_count(1, timeout=20_000)
     heard = page.evaluate(LISTEN)
     page.get_by_label("Your reply").fill("I see it now. Thank you!")
     page.get_by_role("button", name=re.compile("^(Send|Reply)")).click()

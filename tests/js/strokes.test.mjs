@@ -92,6 +92,7 @@ test("an angle says its degrees, a line its lean", () => {
   const right = line("a", { kind: "angle", points: [[0.5, 0.2], [0.5, 0.5], [0.9, 0.5]] });
   assert.equal(caption(right, TALL), "90°");
   assert.equal(caption({ ...right, label: "lead arm" }, TALL), "lead arm 90°");
+  assert.equal(caption({ ...right, points: right.points.slice(0, 2) }, TALL), "");
   assert.equal(inWords(right, TALL), "angle, 90°, 0.000 s to 0.500 s");
   assert.equal(inWords(line("a", { points: [[0.1, 0.5], [0.9, 0.5]] }), TALL), "line, 90° from vertical, 0.000 s to 0.500 s");
 });

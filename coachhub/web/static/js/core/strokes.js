@@ -166,7 +166,8 @@ function awayFrom(mark, p, aspect) {
  * @param {Mark} mark @param {number} aspect @returns {string}
  */
 export function caption(mark, aspect) {
-  if (mark.kind !== "angle") return mark.label;
+  // While it is being drawn an angle has one arm only.
+  if (mark.kind !== "angle" || mark.points.length < 3) return mark.label;
   const degrees = angleDeg(mark.points[0], mark.points[1], mark.points[2], aspect);
   const shown = Number.isNaN(degrees) ? "" : `${Math.round(degrees)}°`;
   return mark.label ? `${mark.label} ${shown}` : shown;
