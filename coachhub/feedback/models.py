@@ -137,6 +137,9 @@ class ClockEvent(models.Model):
     at = models.DateTimeField()
     move = models.CharField(max_length=6, choices=ClockMove.choices)
     reason = models.CharField(max_length=120, blank=True)
+    # At the start: what was promised ({"hours", "zone", "rest_days"}). A camp that changes its mind later changes
+    # nothing for who was promised something already.
+    terms = models.JSONField(default=dict, blank=True)
 
     class Meta:
         ordering = ("at", "id")

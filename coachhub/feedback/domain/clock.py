@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 from itertools import pairwise
+from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
 from coachhub.camps.domain.promise import Span, due_at
+from coachhub.camps.models import Camp
 from coachhub.feedback.enums import ClockMove, ReviewState
 from coachhub.feedback.models import ClockEvent, Review
 
@@ -43,7 +46,8 @@ def _move(review: Review, move: str, reason: str, now: datetime) -> bool:
     last = held.clock.last()
     if move not in FOLLOWS[last.move if last else ""]:
         return False
-    ClockEvent.objects.create(review=held, at=now, move=move, reason=reason[:120])
+    terms = terms_of(held.submission.camp) if move == ClockMove.START else {}
+    ClockEvent.objects.create(review=held, at=now, move=move, reason=reason[:120], terms=terms)
     review.due_at = promised(held)
     Review.objects.filter(pk=held.pk).update(due_at=review.due_at)
     return True
@@ -54,8 +58,14 @@ def promised(review: Review) -> datetime | None:
     events = list(review.clock.all())
     if not events or events[-1].move == ClockMove.PAUSE:
         return None
-    camp = review.submission.camp
-    return due_at(events[0].at, camp.promise_hours, camp.zone, camp.rest_days, pauses_of(events))
+    terms = events[0].terms or terms_of(review.submission.camp)
+    zone = ZoneInfo(terms["zone"])
+    return due_at(events[0].at, terms["hours"], zone, terms["rest_days"], pauses_of(events))
+
+
+def terms_of(camp: Camp) -> dict[str, Any]:
+    """What the camp promises now."""
+    return {"hours": camp.promise_hours, "zone": camp.time_zone, "rest_days": list(camp.rest_days)}
 
 
 def pauses_of(events: list[ClockEvent]) -> list[Span]:

@@ -9,11 +9,13 @@ from datetime import datetime
 from itertools import pairwise
 from statistics import median
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.db.models import Prefetch, QuerySet
 
 from coachhub.camps.domain.promise import hours_run
 from coachhub.camps.models import Camp, Cohort
+from coachhub.feedback.domain.clock import terms_of
 from coachhub.feedback.enums import ClockMove, ReviewState
 from coachhub.feedback.models import ClockEvent, Review
 
@@ -138,4 +140,5 @@ def _hours(camp: Camp, events: list[ClockEvent], start: datetime | None, end: da
     following = pairwise([*((event.move, event.at) for event in events), ("", end)])
     pauses = [(begin, stop) for (move, begin), (_, stop) in following if move == ClockMove.PAUSE]
     kept = [(begin, min(stop, end)) for begin, stop in pauses if begin < end]
-    return hours_run(start, end, camp.zone, camp.rest_days, kept)
+    terms = (events[0].terms if events else None) or terms_of(camp)
+    return hours_run(start, end, ZoneInfo(terms["zone"]), terms["rest_days"], kept)

@@ -62,11 +62,11 @@ def test_the_promise_keeps_standing_after_the_stop(review: Review) -> None:
     assert review.due_at == NOW + 48 * HOUR
 
 
-def test_a_changed_promise_of_the_camp_counts_at_the_next_move(review: Review, cast: Cast) -> None:
+def test_a_changed_promise_of_the_camp_leaves_a_given_one_alone(review: Review, cast: Cast) -> None:
     cast.camp.promise_hours = 24
     cast.camp.save()
     fresh = Review.objects.get(pk=review.pk)
-    assert promised(fresh) == NOW + 24 * HOUR
+    assert promised(fresh) == NOW + 48 * HOUR
 
 
 def test_asking_stands_the_clock_still_until_the_student_writes(review: Review, cast: Cast) -> None:
