@@ -13,7 +13,7 @@ from coachhub.bootstrap import debian, testrun
 from tests.stack import Stack
 
 ROOT = Path(__file__).resolve().parents[1]
-WEB_TESTS = ("tests/coachhub", "tests/e2e")
+WEB_TESTS = ("tests/coachhub", "tests/e2e", "tests/bench")
 _skipped: list[str] = []
 
 

@@ -6,6 +6,7 @@ import random
 import statistics
 import time
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from django.db import connection
@@ -27,6 +28,12 @@ pytestmark = [pytest.mark.bench, pytest.mark.integration, pytest.mark.django_db]
 SWINGS = 5_000
 STUDENTS = 100
 REQUESTS = 40
+QUERIES: tuple[dict[str, str], ...] = (
+    {},
+    {"page": "120"},
+    {"group": "student"},
+    {"view": "dtl", "reason": "overdue"},
+)
 MOST_QUERIES = 12
 MOST_P95_MS = 150
 
@@ -87,6 +94,31 @@ def fill(cohort: Cohort, students: list[object]) -> None:
     )
 
 
+def server_seconds() -> float:
+    """Processor time so far of this process and of the database's process for this connection.
+
+    The embedded database works inside this process. Processor time is what the page costs, whatever else runs on
+    the machine; the wall clock is printed beside it.
+    """
+    spent = time.process_time()
+    if connection.vendor == "postgresql":
+        backend = connection.connection.info.backend_pid
+        # Linux, Documentation/scheduler/sched-stats.rst: first the nanoseconds spent on a processor.
+        spent += int(Path(f"/proc/{backend}/schedstat").read_text().split()[0]) / 1e9
+    return spent
+
+
+def measured(client: Client, address: str) -> tuple[list[float], list[float]]:
+    """Milliseconds of each request: processor time, and by the clock on the wall."""
+    processor, wall = [], []
+    for _ in range(REQUESTS):
+        began, began_wall = server_seconds(), time.perf_counter()
+        client.get(address)
+        processor.append((server_seconds() - began) * 1000)
+        wall.append((time.perf_counter() - began_wall) * 1000)
+    return processor, wall
+
+
 def percentile(values: list[float], share: float) -> float:
     return sorted(values)[max(0, round(share * len(values)) - 1)]
 
@@ -100,22 +132,19 @@ def test_queue_page_with_5000_swings(capsys: pytest.CaptureFixture[str]) -> None
             cursor.execute("ANALYZE")
     client = Client()
     client.force_login(cast.coach)
-    # The embedded database works inside this process: its processor time is the server's time, whatever else runs
-    # on the machine. A database server's time is only seen on the wall clock.
-    clock = time.process_time if connection.vendor == "sqlite" else time.perf_counter
     lines = []
-    for query in ({}, {"page": "120"}, {"group": "student"}, {"view": "dtl", "reason": "overdue"}):
+    for query in QUERIES:
         address = reverse("coach:queue", query=query)
         with CaptureQueriesContext(connection) as seen:
-            assert client.get(address).status_code == 200
-        queries, times = len(seen), []
-        for _ in range(REQUESTS):
-            began = clock()
             response = client.get(address)
-            times.append((clock() - began) * 1000)
+        queries = len(seen)
         assert len(response.context["rows"]) == 25
-        p50, p95 = statistics.median(times), percentile(times, 0.95)
-        lines.append(f"queue {query or 'plain'}: {queries} queries, p50 {p50:.0f} ms, p95 {p95:.0f} ms")
+        processor, wall = measured(client, address)
+        p95 = percentile(processor, 0.95)
+        lines.append(
+            f"queue {query or 'plain'}: {queries} queries, server time p50 {statistics.median(processor):.0f} ms, "
+            f"p95 {p95:.0f} ms; by the wall clock p95 {percentile(wall, 0.95):.0f} ms"
+        )
         assert queries <= MOST_QUERIES, lines[-1]
         assert p95 <= MOST_P95_MS, lines[-1]
     with capsys.disabled():
