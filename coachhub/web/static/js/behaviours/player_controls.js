@@ -46,8 +46,12 @@ export class PlayerControls {
 
   /** @param {string} name */
   connectSwitch(name) {
-    const box = this.player.root.querySelector(`[data-switch="${name}"]`);
-    if (box) this.player.scope.listen(box, "change", () => this.player.setSwitch(name, /** @type {HTMLInputElement} */ (box).checked));
+    const box = /** @type {HTMLInputElement | null} */ (this.player.root.querySelector(`[data-switch="${name}"]`));
+    if (!box) return;
+    const turn = () => this.player.setSwitch(name, box.checked);
+    this.player.scope.listen(box, "change", turn);
+    // What the page says from the start holds, and what a browser filled in after going back.
+    turn();
   }
 
   swingChanged() {
