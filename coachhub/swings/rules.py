@@ -13,5 +13,5 @@ def coaches_its_student(user: User, obj: Any) -> bool:
     return isinstance(obj, Swing) and coaches(user, obj.clip.submission)
 
 
+# A verdict on a sign and a corrected event are the same kind of word.
 rule("swings.judge", coaches_its_student)
-rule("swings.correct", coaches_its_student)

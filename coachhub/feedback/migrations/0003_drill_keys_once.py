@@ -4,23 +4,24 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('camps', '0003_memberships_once'),
-        ('feedback', '0002_review_mailed_at'),
+        ("camps", "0003_memberships_once"),
+        ("feedback", "0002_review_mailed_at"),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name='drill',
-            name='drill_keys_differ',
+            model_name="drill",
+            name="drill_keys_differ",
         ),
         migrations.AddConstraint(
-            model_name='drill',
-            constraint=models.UniqueConstraint(fields=('camp', 'key'), name='drill_keys_differ'),
+            model_name="drill",
+            constraint=models.UniqueConstraint(fields=("camp", "key"), name="drill_keys_differ"),
         ),
         migrations.AddConstraint(
-            model_name='drill',
-            constraint=models.UniqueConstraint(condition=models.Q(('camp', None)), fields=('key',), name='shared_drill_keys_differ'),
+            model_name="drill",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("camp", None)), fields=("key",), name="shared_drill_keys_differ"
+            ),
         ),
     ]

@@ -4,15 +4,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('feedback', '0003_drill_keys_once'),
+        ("feedback", "0003_drill_keys_once"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='clockevent',
-            name='terms',
+            model_name="clockevent",
+            name="terms",
             field=models.JSONField(blank=True, default=dict),
         ),
     ]

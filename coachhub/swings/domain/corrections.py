@@ -11,6 +11,7 @@ from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.swings.domain.files import result_folder
+from coachhub.swings.domain.judgements import refuse_unless_coach
 from coachhub.swings.domain.readouts import corrections_of, save_readout
 from coachhub.swings.domain.remeasuring import remeasured
 from coachhub.swings.enums import SwingEvent
@@ -20,6 +21,7 @@ from coachhub.swings.models import EventCorrection, Readout, Swing
 @transaction.atomic
 def correct_event(swing: Swing, event: str, t_s: float, *, by: User, now: datetime) -> Readout:
     """Set ``event`` to ``t_s`` seconds from the clip's start and measure anew from the stored tracks."""
+    refuse_unless_coach(swing, by)
     label = _label(event)
     if not swing.start_s <= t_s <= swing.end_s:
         raise RuleBroken(
@@ -41,6 +43,7 @@ def correct_event(swing: Swing, event: str, t_s: float, *, by: User, now: dateti
 @transaction.atomic
 def drop_correction(swing: Swing, event: str, *, by: User, now: datetime) -> Readout:
     """Back to the measured time of ``event``."""
+    refuse_unless_coach(swing, by)
     _label(event)
     swing = Swing.objects.select_for_update().get(pk=swing.pk)
     if not EventCorrection.objects.filter(swing=swing, event=event).delete()[0]:

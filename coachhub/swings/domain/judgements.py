@@ -9,6 +9,7 @@ from django.db import transaction
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
+from coachhub.common.rules import can
 from coachhub.swings.enums import SignKey, Verdict
 from coachhub.swings.models import SignJudgement, Swing
 
@@ -22,6 +23,7 @@ def judge_sign(
         raise ValueError(f"sign must be one of {SignKey.values}, not {sign!r}")
     if verdict not in Verdict.values:
         raise ValueError(f"verdict must be one of {Verdict.values}, not {verdict!r}")
+    refuse_unless_coach(swing, by)
     if at_s is not None and not swing.start_s <= at_s <= swing.end_s:
         raise RuleBroken(
             "outside", f"The frame must lie within the swing, {swing.start_s:.2f} to {swing.end_s:.2f} s."
@@ -43,3 +45,8 @@ def drop_judgement(swing: Swing, sign: str, *, by: User, now: datetime) -> bool:
         scope = swing.clip.submission.camp.public_id
         record("sign.judgement_dropped", swing, by=by, now=now, scope=scope, sign=sign)
     return bool(deleted)
+
+
+def refuse_unless_coach(swing: Swing, by: User) -> None:
+    if not can(by, "swings.judge", swing):
+        raise RuleBroken("not_a_coach", "Only a coach of this student's cohort can do this.")

@@ -146,6 +146,7 @@ def test_an_unmeasured_swing_has_no_event_to_correct(cast: Cast) -> None:
 
 def test_the_latest_word_counts_once_per_coach(swing: Swing, cast: Cast) -> None:
     other = factories.make_user("Bo Second")
+    factories.join(other, cast.cohort, "coach")
     judge_sign(swing, "early_release", "agree", by=cast.coach, now=NOW)
     judge_sign(swing, "early_release", "not_this", by=cast.coach, at_s=swing.start_s, now=LATER)
     judge_sign(swing, "early_release", "agree", by=other, now=LATER)
@@ -168,3 +169,13 @@ def test_unknown_signs_verdicts_and_frames_outside_are_refused(swing: Swing, cas
         judge_sign(swing, "sway", "maybe", by=cast.coach, now=NOW)
     with pytest.raises(RuleBroken, match="within the swing"):
         judge_sign(swing, "sway", "agree", by=cast.coach, at_s=99, now=NOW)
+
+
+def test_only_a_coach_of_the_cohort_judges_and_corrects(swing: Swing, cast: Cast) -> None:
+    for stranger in (cast.coach_elsewhere, cast.organiser, cast.student):
+        with pytest.raises(RuleBroken, match="Only a coach"):
+            judge_sign(swing, "sway", "agree", by=stranger, now=NOW)
+        with pytest.raises(RuleBroken, match="Only a coach"):
+            correct_event(swing, "top", swing.start_s + 0.5, by=stranger, now=NOW)
+    assert not swing.judgements.exists()
+    assert not swing.corrections.exists()
