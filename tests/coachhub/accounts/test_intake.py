@@ -14,7 +14,7 @@ from coachhub.feedback.models import Review
 from tests import factories
 from tests.factories import NOW
 
-pytestmark = [pytest.mark.unit, pytest.mark.django_db]
+pytestmark = [pytest.mark.integration, pytest.mark.django_db]
 
 GOOD = Answers(age_band="40_59", handedness="left", level="high", agrees_analysis=True, agrees_feedback=True)
 

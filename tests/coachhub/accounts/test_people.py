@@ -9,7 +9,7 @@ from coachhub.common.models import Event
 from tests import factories
 from tests.factories import NOW
 
-pytestmark = [pytest.mark.unit, pytest.mark.django_db]
+pytestmark = [pytest.mark.integration, pytest.mark.django_db]
 
 
 def make(email: str = "New.One@Example.org", **fields: str) -> User:

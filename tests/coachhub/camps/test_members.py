@@ -12,7 +12,7 @@ from tests import factories
 from tests.cast import Cast, make_cast
 from tests.factories import NOW
 
-pytestmark = [pytest.mark.unit, pytest.mark.django_db]
+pytestmark = [pytest.mark.integration, pytest.mark.django_db]
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from coachhub.videos.models import Submission
 from tests import factories
 from tests.factories import NOW
 
-pytestmark = pytest.mark.unit
+pytestmark = pytest.mark.integration
 
 AGREE, NOT_THIS, CANT = "agree", "not_this", "cant_tell"
 

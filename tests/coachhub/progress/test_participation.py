@@ -12,7 +12,7 @@ from coachhub.videos.enums import SubmissionState
 from tests import factories
 from tests.factories import NOW
 
-pytestmark = [pytest.mark.unit, pytest.mark.django_db]
+pytestmark = [pytest.mark.integration, pytest.mark.django_db]
 
 
 @pytest.fixture

@@ -14,7 +14,7 @@ from coachhub.swings.models import Readout
 from tests import factories
 from tests.factories import NOW
 
-pytestmark = [pytest.mark.unit, pytest.mark.django_db]
+pytestmark = [pytest.mark.integration, pytest.mark.django_db]
 
 DAY1, DAY2, DAY3 = date(2026, 6, 2), date(2026, 6, 9), date(2026, 6, 16)
 

@@ -13,7 +13,7 @@ from coachhub.progress.domain.turnaround import turnaround
 from tests import factories
 from tests.factories import NOW
 
-pytestmark = [pytest.mark.unit, pytest.mark.django_db]
+pytestmark = [pytest.mark.integration, pytest.mark.django_db]
 
 
 def hours(number: float) -> timedelta:
