@@ -26,15 +26,17 @@ from coachhub.feedback.models import Practice, Review, Thread
 from coachhub.progress.domain.trends import Trend, metric_trends
 from coachhub.swings.enums import SignKey, Verdict
 from coachhub.swings.models import SignJudgement
-from coachhub.videos.enums import ClipState, SubmissionState, View
-from coachhub.videos.models import Clip, Submission
+from coachhub.videos.enums import ClipState, ClipWork, SubmissionState, View
+from coachhub.videos.models import Clip, ClipJob, Submission
 from coachhub.web.account.summary import summary_of
 from coachhub.web.coach.access import me, student_place
 from coachhub.web.coach.rows import filmed_words
 from coachhub.web.coach.words import promise_words
+from coachhub.web.student.progressing import ClipProgress, clip_progress
 from coachhub.web.words import metric_label
 
 MOST_SHOWN = 40
+MOVING = (ClipState.RECEIVED, ClipState.PLAYABLE)
 
 
 @require_safe
@@ -96,22 +98,28 @@ class Sent:
     steps: list[Step]
     promise: str
     refused: list[Clip]
+    # Clips that are still being checked or measured, with how far they are.
+    moving: list[ClipProgress]
 
 
 def _sent(place: Membership, user: User) -> list[Sent]:
     seen = Submission.objects.visible_to(user).filter(student=place.user, camp=place.camp)
     hidden = (SubmissionState.OPEN, SubmissionState.WITHDRAWN)
-    clips = Clip.objects.annotate(swing_count=Count("swings", distinct=True))
+    clips = (
+        Clip.objects.annotate(swing_count=Count("swings", distinct=True))
+        .select_related("measurement__run")
+        .prefetch_related(Prefetch("jobs", ClipJob.objects.filter(work=ClipWork.CHECK), to_attr="checks"))
+    )
     rows = (
         seen.exclude(state__in=hidden)
         .select_related("review__finding", "review__drill", "review__published_by", "review__claimed_by")
         .prefetch_related(Prefetch("clips", queryset=clips.order_by("number")))
         .order_by("-range_day", "-id")[:MOST_SHOWN]
     )
-    return [_entry(row) for row in rows]
+    return [_entry(row, user) for row in rows]
 
 
-def _entry(submission: Submission) -> Sent:
+def _entry(submission: Submission, user: User) -> Sent:
     review: Review | None = getattr(submission, "review", None)
     clips = list(submission.clips.all())
     is_open = review is not None and review.state in (ReviewState.WAITING, ReviewState.CLAIMED)
@@ -123,6 +131,7 @@ def _entry(submission: Submission) -> Sent:
         steps=chain(getattr(review, "finding", None)),
         promise=promise_words(review.due_at, timezone.now()) if review is not None and is_open else "",
         refused=[clip for clip in clips if clip.state == ClipState.REFUSED],
+        moving=[clip_progress(clip, user) for clip in clips if clip.state in MOVING],
     )
 
 

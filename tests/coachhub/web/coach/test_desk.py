@@ -66,7 +66,7 @@ def test_the_desk_shows_what_the_coach_must_know(scene: Scene) -> None:
     for words in (
         "Early release",
         "likely, about 8 in 10",
-        "tempo ratio",
+        "Tempo",
         "2.7 ± 0.4",
         "One phone does not see",
     ):

@@ -114,6 +114,18 @@ def test_a_draft_submission_is_not_shown(cast: Cast) -> None:
     assert "not sent yet words" not in text
 
 
+def test_clips_on_their_way_show_how_far_they_are(cast: Cast) -> None:
+    submission = factories.make_submission(cast.student, cast.cohort, state=SubmissionState.SENT)
+    clip = factories.make_clip(submission, state=ClipState.PLAYABLE)
+    factories.make_run(clip, job_state="running", stage="measuring swing 1 of 2", percent=50)
+    text = (
+        signed_in(cast.coach).get(reverse("coach:student", args=[place_of(cast).public_id])).content.decode()
+    )
+    assert "Clip 1, face-on:" in text
+    assert "measuring swing 1 of 2" in text
+    assert "60 %" in text
+
+
 def test_query_count_of_the_student_page_is_constant(cast: Cast) -> None:
     client, counts = signed_in(cast.coach), []
     for more in (1, 2):
