@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
+from analysis.metrics.registry import ALL
+from analysis.metrics.spec import MetricSpec
 from coachhub.swings.enums import SwingEvent
 
 _EVENTS = {str(value): str(label) for value, label in SwingEvent.choices} | {
     "delivery_shaft_parallel": "shaft parallel, down",
     "delivery": "shaft parallel, down",
 }
+
+_SPECS = {spec.name: spec for spec in ALL}
+_PARTS = {
+    "address": "Set-up",
+    "takeaway": "Backswing",
+    "lead_arm_parallel_back": "Backswing",
+    "top": "Backswing",
+    "lead_arm_parallel_down": "Downswing and impact",
+    "delivery_shaft_parallel": "Downswing and impact",
+    "impact": "Downswing and impact",
+    "finish": "Finish",
+}
+METRIC_GROUPS = (*dict.fromkeys(_PARTS.values()), "Other")
 
 
 def event_label(name: str) -> str:
@@ -18,12 +33,24 @@ def plain(key: str) -> str:
     return key.replace("_", " ")
 
 
+def _spec(name: str) -> MetricSpec | None:
+    return _SPECS.get(name)
+
+
 def metric_label(name: str) -> str:
-    return plain(name)
+    spec = _spec(name)
+    return spec.title if spec else plain(name)
+
+
+def metric_definition(name: str) -> str:
+    spec = _spec(name)
+    return spec.definition if spec else ""
 
 
 def metric_group(name: str) -> str:
-    return "Measured"
+    """The part of the swing that a number belongs to, by the last event it needs."""
+    spec = _spec(name)
+    return _PARTS.get(spec.at[-1], "Other") if spec and spec.at else "Other"
 
 
 _UNITS = {"deg": "°", "ratio": "", "1": "", "pct": "%", "percent": "%"}
@@ -36,7 +63,8 @@ def measure(value: float, se: float | None, unit: str, digits: int | None = None
     number = f"{value:.{shown}f}".replace("-", "−")
     sign = _UNITS.get(unit, unit)
     width = f" ± {half:.{shown}f}" if half is not None else ""
-    return f"{number}{width} {sign}".strip()
+    space = "" if sign == "°" else " "
+    return f"{number}{width}{space}{sign}".strip()
 
 
 def _digits(value: float, half: float | None) -> int:

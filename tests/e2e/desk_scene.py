@@ -64,7 +64,7 @@ def readout(view: str = "face_on") -> dict[str, Any]:
     if view == "dtl":
         times = {name: t * 0.4 for name, t in times.items()}
     term = {
-        "metric": "forearm_shaft_angle_down",
+        "metric": "arm_shaft_lead_arm_parallel_down",
         "value": 142.3,
         "se": 4.1,
         "unit": "deg",
@@ -74,15 +74,15 @@ def readout(view: str = "face_on") -> dict[str, Any]:
         "grade": "C",
         "source": "common practice, no study",
     }
-    unseen = {"metric": "shaft_lean", "value": None, "reason": "60 fps is too slow for shaft lean"}
+    unseen = {"metric": "shaft_lean_impact", "value": None, "reason": "60 fps is too slow for shaft lean"}
     return factories.readout_data({}) | {
         "view": view,
         "events": {name: {"t": t, "se": 0.008} for name, t in times.items()},
         "problems": [{"code": "low_light", "sentence": "The light is low; numbers are wider than usual."}],
         "metrics": {
             "tempo_ratio": {"value": 2.71, "se": 0.2, "unit": "", "at": ["top", "impact"]},
-            "trunk_side_tilt": {"value": 14.2, "se": 1.8, "unit": "deg", "at": ["impact"]},
-            "shaft_lean": {"reason": "60 fps is too slow for shaft lean"},
+            "trunk_tilt_impact": {"value": 14.2, "se": 1.8, "unit": "deg", "at": ["impact"]},
+            "shaft_lean_impact": {"reason": "60 fps is too slow for shaft lean"},
         },
         "signs": {
             "early_release": {"level": "likely", "p": 0.86, "evidence": [term, unseen], "note": ""},

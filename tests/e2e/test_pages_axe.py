@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from coachhub.progress.demo.people import PASSWORD
 from tests.e2e import whole_way
@@ -49,14 +48,25 @@ def site(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterator
 
 @pytest.mark.parametrize("screen", SCREENS)
 @pytest.mark.parametrize("role", PEOPLE)
-def test_every_page_of_a_role_can_be_used_by_everybody(
-    site: whole_way.Site, role: str, screen: str, tmp_path: Path
-) -> None:
+def test_every_page_of_a_role_can_be_used_by_everybody(site: whole_way.Site, role: str, screen: str) -> None:
     page = site.signed_in(PEOPLE[role], SCREENS[screen], password=PASSWORD)
-    found = {kind: problems for kind, problems in walk(page, START[role], MORE[role]) if problems is not None}
+    found = dict(walk(page, START[role], MORE[role]))
     print(f"\n{role} on the {screen}: {len(found)} kinds of page: {', '.join(sorted(found))}")
     assert len(found) >= LEAST[role]
     assert {kind: problems for kind, problems in found.items() if problems} == {}
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_the_review_desk_and_the_look_before_publishing(site: whole_way.Site, screen: str) -> None:
+    page = site.signed_in(PEOPLE["coach"], SCREENS[screen], password=PASSWORD)
+    page.goto("/coach/")
+    page.get_by_role("button", name=re.compile("^(Review|Go on)")).first.click()
+    expect(page.locator("[data-part=now]")).to_contain_text("Frame", timeout=20_000)
+    assert problems_of(page) == []
+    page.locator("[data-part=answer] [name=priority]").fill("Finish on the lead foot")
+    page.get_by_role("button", name="Look over and publish").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("will see")
+    assert problems_of(page) == []
 
 
 @pytest.mark.parametrize("screen", SCREENS)

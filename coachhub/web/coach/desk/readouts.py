@@ -11,7 +11,16 @@ from coachhub.swings.models import Readout, SignJudgement, Swing
 from coachhub.videos.enums import View
 from coachhub.videos.models import Clip
 from coachhub.web.player import readout_of
-from coachhub.web.words import chance, event_label, measure, metric_group, metric_label, plain
+from coachhub.web.words import (
+    METRIC_GROUPS,
+    chance,
+    event_label,
+    measure,
+    metric_definition,
+    metric_group,
+    metric_label,
+    plain,
+)
 
 LEVEL_ORDER = (SignLevel.LIKELY, SignLevel.POSSIBLE, SignLevel.CANT_TELL, SignLevel.NOT_SEEN)
 UNSEEN = (
@@ -57,8 +66,8 @@ class EventRow:
 class NumberRow:
     label: str
     text: str
-    at: str
     reason: str
+    definition: str
 
 
 @dataclass(frozen=True)
@@ -111,14 +120,20 @@ def card_of(clip: Clip, swing: Swing, judgements: list[SignJudgement], by_id: in
         measured=True,
         revision=readout.revision,
         problems=tuple(_problems(clip, readout)),
-        signs=tuple(row for row in signs if row.level != SignLevel.NOT_SEEN or row.verdict),
-        other_signs=tuple(row for row in signs if row.level == SignLevel.NOT_SEEN and not row.verdict),
+        signs=tuple(row for row in signs if _speaks_up(row)),
+        other_signs=tuple(row for row in signs if not _speaks_up(row)),
         events=events,
         missing_events=tuple(
             (str(value), str(label)) for value, label in SwingEvent.choices if value not in present
         ),
         groups=_groups(data.get("metrics", {})),
     )
+
+
+def _speaks_up(row: SignRow) -> bool:
+    """Worth a place on the desk: found, half measured, or judged by the coach. The rest lies folded below."""
+    silent = row.level == SignLevel.NOT_SEEN or (row.level == SignLevel.CANT_TELL and not row.terms)
+    return bool(row.verdict) or not silent
 
 
 def _name(clip: Clip, swing: Swing | None, in_clip: int) -> str:
@@ -170,9 +185,8 @@ def _sign(key: str, found: dict[str, Any] | None, judgements: list[SignJudgement
 
 def _term(term: dict[str, Any]) -> Term:
     text = f"{metric_label(term['metric'])} {measure(term['value'], term.get('se'), term.get('unit') or '')}"
-    at = ", ".join(event_label(name) for name in term.get("at") or ())
     return Term(
-        text=f"{text} at {at}" if at else text,
+        text=text,
         at_us=tuple(round(time * 1e6) for time in term.get("times_s") or ()),
         weight=_speaks(term.get("support")),
         source=", ".join(str(term[key]) for key in ("grade", "source") if term.get(key)),
@@ -208,22 +222,18 @@ def _events(data: dict[str, Any], swing: Swing) -> tuple[EventRow, ...]:
 
 
 def _groups(metrics: dict[str, Any]) -> tuple[tuple[str, tuple[NumberRow, ...]], ...]:
-    groups: dict[str, list[NumberRow]] = {}
+    """By part of the swing; in each part what was measured comes before what could not be."""
+    groups: dict[str, list[NumberRow]] = {part: [] for part in METRIC_GROUPS}
     for name, found in metrics.items():
-        groups.setdefault(metric_group(name), []).append(_number(name, found))
+        groups[metric_group(name)].append(_number(name, found))
     return tuple(
-        (heading, tuple(sorted(rows, key=lambda row: bool(row.reason)))) for heading, rows in groups.items()
+        (part, tuple(sorted(rows, key=lambda row: bool(row.reason)))) for part, rows in groups.items() if rows
     )
 
 
 def _number(name: str, found: dict[str, Any]) -> NumberRow:
+    label, definition = metric_label(name), metric_definition(name)
     if found.get("value") is None:
-        return NumberRow(metric_label(name), "", "", str(found.get("reason") or "not measured"))
-    at = found.get("at") or ()
-    names = [at] if isinstance(at, str) else at
-    return NumberRow(
-        metric_label(name),
-        measure(found["value"], found.get("se"), found.get("unit") or ""),
-        ", ".join(event_label(one) for one in names),
-        "",
-    )
+        return NumberRow(label, "", str(found.get("reason") or "not measured"), definition)
+    text = measure(found["value"], found.get("se"), found.get("unit") or "")
+    return NumberRow(label, text, "", definition)

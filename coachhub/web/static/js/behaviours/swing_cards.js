@@ -23,6 +23,7 @@ export class SwingCards {
     scope.listen(this.root, "click", (event) => this.clicked(event));
     scope.listen(this.root, "submit", (event) => this.submitted(event));
     scope.listen(this.player.root, "player:swing", () => this.showOwn());
+    scope.listen(this.player.root, "player:frame", () => this.offerShownEvent());
     this.dress(this.root);
     this.showOwn();
   }
@@ -38,6 +39,14 @@ export class SwingCards {
     for (const card of /** @type {NodeListOf<HTMLElement>} */ (this.root.querySelectorAll("[data-card]"))) {
       card.hidden = card.dataset.card !== this.player.swing?.id;
     }
+  }
+
+  /** Who stands on an event and finds it wrong has it chosen already; between events the choice stays. */
+  offerShownEvent() {
+    const { engine, swing, frame } = this.player;
+    const here = swing.events.find((event) => engine.frames.nearest(event.t_us) === frame);
+    const select = /** @type {HTMLSelectElement | null} */ (this.root.querySelector("[data-card]:not([hidden]) [data-correct] select"));
+    if (here && select) select.value = here.name;
   }
 
   /** @param {MouseEvent} event */

@@ -1,5 +1,7 @@
 import { FrameTimes } from "../core/frametimes.js";
 
+const PICTURE_MS = 300;
+
 /**
  * Shows exact frames of a <video>. The player talks to this interface only: load, show, step, play, pause, onframe.
  *
@@ -13,6 +15,8 @@ export class VideoEngine {
     /** @type {FrameTimes} */
     this.frames = new FrameTimes([0]);
     this.source = "";
+    // The frame that a seek brought on screen; -1 while that is not known.
+    this.pictured = -1;
     this.frame = 0;
     this.playing = false;
     /** @type {{first: number, last: number}} */
@@ -36,6 +40,7 @@ export class VideoEngine {
     this.generation += 1;
     this.seeking = null;
     this.source = "";
+    this.pictured = -1;
     this.frames = frames;
     this.bounds = { first: 0, last: frames.count - 1 };
     if (poster) this.video.poster = poster;
@@ -68,14 +73,29 @@ export class VideoEngine {
     try {
       while (shown !== this.wanted && mine === this.generation) {
         shown = this.wanted;
-        const arrived = once(this.video, "seeked", "error");
-        this.video.currentTime = this.frames.middleOf(shown) / 1e6;
-        await arrived;
+        await this.seek(shown);
         if (mine === this.generation) this.onframe(shown);
       }
     } finally {
       // In the same step as the last look at the wish: a wish that comes a moment later must start a seek of its own.
       if (mine === this.generation) this.seeking = null;
+    }
+  }
+
+  /**
+   * "seeked" comes a moment before the picture does; lines must not be drawn over the frame before.
+   * @param {number} frame
+   */
+  async seek(frame) {
+    const picture = new PictureWatch(this.video, (mediaS) => this.frames.nearest(mediaS * 1e6) === frame);
+    try {
+      const arrived = once(this.video, "seeked", "error");
+      this.video.currentTime = this.frames.middleOf(frame) / 1e6;
+      await arrived;
+      if (frame !== this.pictured) await picture.seen(PICTURE_MS);
+      this.pictured = frame;
+    } finally {
+      picture.end();
     }
   }
 
@@ -85,6 +105,7 @@ export class VideoEngine {
     if (this.playing) return;
     if (this.frame >= this.bounds.last) await this.show(this.bounds.first);
     if (this.seeking) await this.seeking;
+    this.pictured = -1;
     this.setPlaying(true);
     try {
       await this.video.play();
@@ -137,6 +158,33 @@ export class VideoEngine {
     const rate = this.video.playbackRate;
     await this.show(this.repeat ? this.bounds.first : this.bounds.last);
     if (this.repeat) this.play(rate);
+  }
+}
+
+/** Waits for a picture to be put on screen. A hidden page shows none, so the wait has an end. */
+class PictureWatch {
+  /** @param {HTMLVideoElement} video @param {(mediaS: number) => boolean} isIt */
+  constructor(video, isIt) {
+    this.video = video;
+    this.able = "requestVideoFrameCallback" in video;
+    /** @type {Promise<void>} */
+    this.came = new Promise((resolve) => {
+      const look = (/** @type {number} */ _, /** @type {{mediaTime: number}} */ picture) => {
+        if (isIt(picture.mediaTime)) resolve();
+        else this.handle = video.requestVideoFrameCallback(look);
+      };
+      if (this.able) this.handle = video.requestVideoFrameCallback(look);
+    });
+  }
+
+  /** @param {number} mostMs */
+  async seen(mostMs) {
+    if (!this.able) return;
+    await Promise.race([this.came, new Promise((resolve) => { setTimeout(resolve, mostMs); })]);
+  }
+
+  end() {
+    if (this.able && this.handle !== undefined) this.video.cancelVideoFrameCallback(this.handle);
   }
 }
 
