@@ -102,10 +102,15 @@ def judge(request: HttpRequest, review: Review) -> HttpResponse:
         form.cleaned_data["sign"],
         form.cleaned_data["verdict"],
         by=me(request),
-        at_s=form.cleaned_data["at_s"],
+        at_s=_within(swing, form.cleaned_data["at_s"]),
         now=timezone.now(),
     )
     return _card(request, review, swing)
+
+
+def _within(swing: Swing, at_s: float | None) -> float | None:
+    """A verdict given while another part of the clip is shown is a verdict without a frame."""
+    return at_s if at_s is not None and swing.start_s <= at_s <= swing.end_s else None
 
 
 @require_POST

@@ -171,6 +171,12 @@ def test_a_sign_that_was_not_flagged_can_be_set(scene: Scene) -> None:
     assert SignJudgement.objects.get().sign == "sway"
 
 
+def test_a_verdict_given_outside_the_swing_has_no_frame(scene: Scene) -> None:
+    sent = {"swing": scene.swing.public_id, "sign": "sway", "verdict": "agree", "at_s": "0.05"}
+    assert scene.client().post(scene.url("judge/"), sent, **JSON).status_code == 200
+    assert SignJudgement.objects.get().at_s is None
+
+
 def test_a_verdict_without_holding_the_review_is_refused(scene: Scene) -> None:
     other = factories.make_user("Bo Coach")
     factories.join(other, scene.cohort, Role.COACH)
