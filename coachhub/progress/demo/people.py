@@ -41,6 +41,7 @@ def make_people(scenario: Scenario, *, today: date, now: datetime) -> Camp:
     calendar = Calendar(today, scenario.zone)
     made = calendar.at(scenario.camp["made"], "10:00")
     organiser = _register(scenario, scenario.staff[0], made)
+    User.objects.filter(pk=organiser.pk).update(may_make_camps=True)
     camp = make_camp(_plan(scenario, calendar), by=organiser, now=made)
     cohorts = {key: make_cohort(camp, name, by=organiser, now=made) for key, name in scenario.cohorts.items()}
     for coach in scenario.staff[1:]:
