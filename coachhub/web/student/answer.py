@@ -13,6 +13,7 @@ from coachhub.accounts.enums import PainSite
 from coachhub.accounts.models import Intake, User
 from coachhub.camps.models import Membership
 from coachhub.common.domain.errors import RuleBroken
+from coachhub.feedback.domain.finding import chain
 from coachhub.feedback.domain.practice import log_practice
 from coachhub.feedback.domain.reviews import mark_opened
 from coachhub.feedback.domain.threads import mark_read, thread_for
@@ -50,6 +51,8 @@ def answer(request: HttpRequest, public_id: UUID, places: list[Membership]) -> H
         {
             "review": review,
             "finding": finding,
+            # A cause chosen from the map without own words is said in the map's words.
+            "steps": chain(finding),
             "root_kind": root_words(finding.root_kind) if finding else "",
             "submission": submission,
             "label": submission_label(submission),
