@@ -200,6 +200,8 @@ if CELERY_BROKER_URL.startswith("filesystem"):
         "data_folder_out": str(_queue / "messages"),
         "control_folder": str(_queue / "control"),
         "store_processed": False,
+        # How often an idle worker looks for messages; the default of a second would be felt twice per clip.
+        "polling_interval": 0.1,
     }
 else:
     CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": CELERY_TASK_TIME_LIMIT + 60}
