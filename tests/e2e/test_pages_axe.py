@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from coachhub.progress.demo.people import PASSWORD
+from coachhub.progress.demo.scenario import PASSWORD
 from tests.e2e import whole_way
 from tests.e2e.axe import serious_findings
 from tests.stack import Stack

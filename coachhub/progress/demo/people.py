@@ -14,10 +14,7 @@ from coachhub.camps.domain.invitations import accept, invite, token_of
 from coachhub.camps.domain.members import assign_coach
 from coachhub.camps.enums import Role
 from coachhub.camps.models import Camp, Cohort
-from coachhub.progress.demo.scenario import Calendar, Data, Scenario
-
-# Everybody of the demo camp signs in with it. The demo is for one's own machine.
-PASSWORD = "alder-fen-camp"
+from coachhub.progress.demo.scenario import PASSWORD, Calendar, Data, Scenario
 
 
 def find_camp(scenario: Scenario) -> Camp | None:

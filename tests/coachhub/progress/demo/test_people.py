@@ -45,7 +45,7 @@ def test_whoever_is_named_can_sign_in(client: Client) -> None:
     said = people.introduce(told)
     for user in User.objects.all():
         assert f" {user.email}" in said
-        assert client.login(email=user.email, password=people.PASSWORD)
+        assert client.login(email=user.email, password=scenario.PASSWORD)
     assert said.count("@") == 13
 
 
