@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from datetime import datetime
 
 from django.conf import settings
@@ -12,6 +13,7 @@ from coachhub.videos.enums import ClipWork
 from coachhub.videos.models import Clip, ClipJob
 from coachhub.videos.tasks import check, make_rendition
 
+AFTER_MEASURING_S = 0.005
 TASKS = {ClipWork.CHECK: check, ClipWork.RENDITION: make_rendition}
 
 
@@ -24,6 +26,10 @@ def request_work(clip: Clip, work: ClipWork, *, now: datetime) -> ClipJob:
 
 
 def send(job: ClipJob) -> None:
+    if job.work == ClipWork.RENDITION:
+        # The broker of files sorts messages by the millisecond, and by chance within one. The measuring was sent just
+        # before, people wait for it, and the one worker must not begin with the rendition.
+        time.sleep(AFTER_MEASURING_S)
     TASKS[ClipWork(job.work)].delay(job.pk)
 
 
