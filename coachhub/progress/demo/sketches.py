@@ -11,7 +11,8 @@ import numpy as np
 
 Point = list[float]
 Data = Mapping[str, Any]
-BEFORE_US, AFTER_US = 250_000, 450_000
+# A drawing fits the picture of its event; a few frames later the body is elsewhere.
+SHOWN_US = 70_000
 # Of the picture's width; an ellipse is given by two corners of its box.
 RADIUS = 0.07
 MIDDLES = {"mid_hip": ("lead_hip", "trail_hip"), "mid_shoulder": ("lead_shoulder", "trail_shoulder")}
@@ -65,8 +66,8 @@ def sketch(wanted: Data, measured: Measured, uid: UUID) -> dict[str, Any] | None
         "swing": str(measured.swing_id),
         "kind": wanted["kind"],
         "points": points,
-        "from_us": max(0, at_us - BEFORE_US),
-        "to_us": int(until * 1e6) if until is not None else at_us + AFTER_US,
+        "from_us": at_us,
+        "to_us": int(until * 1e6) if until is not None else at_us + SHOWN_US,
         "label": wanted["label"],
         "note": wanted["note"],
     }

@@ -42,7 +42,7 @@ def test_a_line_joins_the_middles_at_the_event() -> None:
     mark = sketch(line(), measured(), ID)
     assert mark is not None
     assert mark["points"] == [pytest.approx([0.5, 0.51]), pytest.approx([0.5, 0.3])]
-    assert (mark["from_us"], mark["to_us"]) == (0, 550_000)
+    assert (mark["from_us"], mark["to_us"]) == (100_000, 170_000)
 
 
 def test_a_line_can_stay_until_a_later_event() -> None:
