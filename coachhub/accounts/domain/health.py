@@ -1,6 +1,6 @@
-"""What to say to somebody who ticked a warning sign. Words only: nobody is diagnosed, nothing ticked is ever cleared.
+"""What to say to somebody who ticked a pain alert. Words only: nobody is diagnosed, nothing ticked is ever cleared.
 
-The list of warning signs is general medical consensus, written from memory (grade M); no study of golfers.
+The list of pain alerts is general medical consensus, written from memory (grade M); no study of golfers.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ BOTH = (
 
 
 def advice_for(red_flags: Iterable[str]) -> Advice | None:
-    """The advice for the ticked warning signs, or None when none is ticked."""
+    """The advice for the ticked pain alerts, or None when none is ticked."""
     ticked = [flag for flag in RedFlag if flag in set(red_flags)]
     if not ticked:
         return None

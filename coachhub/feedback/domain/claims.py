@@ -70,7 +70,7 @@ def defer_review(review: Review, *, until: datetime, by: User, now: datetime) ->
     )
     review.refresh_from_db()
     if not hit and review.has_red_flag:
-        raise RuleBroken("red_flag", "The student reported a warning sign. This one can't be put off.")
+        raise RuleBroken("red_flag", "The student has a pain alert. This one can't be put off.")
     if not hit:
         raise _not_free(review)
     scope = review.submission.camp.public_id

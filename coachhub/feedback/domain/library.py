@@ -32,7 +32,7 @@ COLUMNS = (
     "evidence",
 )
 STOP = (
-    "This student reported a warning sign. No drill is offered: advise to stop and to see a clinician first."
+    "This student has a pain alert. No drill is offered: advise to stop and to see a clinician first."
 )
 BACK_QUESTION = (
     "Before I suggest anything: do you have, or did you ever have, pain in your lower back? "

@@ -69,7 +69,7 @@ def _refuse_unless_ready(review: Review) -> None:
     if review.drill_id is not None and red_flag:
         raise RuleBroken(
             "red_flag",
-            "The student reported a warning sign. Take the drill out and advise to see a clinician first.",
+            "The student has a pain alert. Take the drill out and advise to see a clinician first.",
         )
 
 

@@ -1,4 +1,4 @@
-"""What waits for a coach, why, and in which order: warning signs, then overdue, then by promised time."""
+"""What waits for a coach, why, and in which order: pain alerts, then overdue, then by promised time."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ from coachhub.videos.models import Clip
 class Reason(TextChoices):
     """Why something waits. A review may have several; the order is that of the list on the page."""
 
-    RED_FLAG = "red_flag", "warning sign"
+    RED_FLAG = "red_flag", "pain alert"
     OVERDUE = "overdue", "overdue"
     PAIN = "pain", "pain noted"
     REPLY = "reply", "reply to read"
@@ -107,7 +107,7 @@ def pile_of(user: User, now: datetime) -> Case:
     answered = Q(state=ReviewState.PUBLISHED)
     stands_still = Q(due_at=None)
     elsewhere = Q(state=ReviewState.CLAIMED, claimed_at__gte=now - CLAIM_LASTS) & ~Q(claimed_by=user)
-    # Put off is only what may wait: never a warning sign, a broken promise or a student's word.
+    # Put off is only what may wait: never a pain alert, a broken promise or a student's word.
     put_off = Q(deferred_until__gt=now, due_at__gt=now, has_red_flag=False, reply_waiting_since=None)
     return Case(
         When(answered & reply, then=Value(Pile.WAITING)),

@@ -28,7 +28,7 @@ def _lines(intake: Intake) -> Iterator[tuple[str, str]]:
     yield "Pain", intake.get_pain_display()
     yield "Where", _labels(intake.pain_sites, PainSite)
     yield "About it", intake.pain_words
-    yield "Warning signs", _labels(intake.red_flags, RedFlag)
+    yield "Pain alerts", _labels(intake.red_flags, RedFlag)
     yield "Show to cohort", "yes" if intake.agrees_cohort else "no"
 
 

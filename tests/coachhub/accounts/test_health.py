@@ -1,4 +1,4 @@
-"""Which ticked warning sign leads to which advice. General medical consensus, from memory (grade M): loss of bladder
+"""Which ticked pain alert leads to which advice. General medical consensus, from memory (grade M): loss of bladder
 or bowel control beside back pain, and chest pain or breathlessness, are emergencies; the others need a clinician."""
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ pytestmark = pytest.mark.unit
 
 
 @pytest.mark.parametrize("flag", list(RedFlag))
-def test_every_warning_sign_says_see_a_clinician(flag: RedFlag) -> None:
+def test_every_pain_alert_says_see_a_clinician(flag: RedFlag) -> None:
     advice = advice_for([flag])
     assert advice is not None
     assert advice.urgent is (flag in {RedFlag.BLADDER, RedFlag.CHEST})

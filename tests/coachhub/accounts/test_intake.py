@@ -77,7 +77,7 @@ def test_odd_answers_are_refused_by_name(person: User, field: str, value: object
     assert not Intake.objects.exists()
 
 
-def test_news_of_a_warning_sign_reaches_what_waits_for_the_coach(person: User) -> None:
+def test_news_of_a_pain_alert_reaches_what_waits_for_the_coach(person: User) -> None:
     cohort = factories.make_cohort()
     factories.join(person, cohort)
     save(person)

@@ -38,7 +38,7 @@ def order(cast: Cast, wanted: Wanted = ALL, now: datetime = NOW) -> list[int]:
     return [review.pk for review in queue_of(cast.coach, wanted, now=now)]
 
 
-def test_warning_signs_come_first_then_overdue_then_by_promise(cast: Cast) -> None:
+def test_pain_alerts_come_first_then_overdue_then_by_promise(cast: Cast) -> None:
     late, soon, later = waiting(cast, -1), waiting(cast, 1), waiting(cast, 30)
     very_late = waiting(cast, -9)
     flagged = waiting(cast, 40, has_red_flag=True, has_pain=True)
@@ -79,7 +79,7 @@ def test_put_off_is_out_of_sight_until_its_time_or_the_promise(cast: Cast) -> No
     assert order(cast, now=NOW + 3 * HOUR) == [overdue.pk]
 
 
-def test_put_off_never_hides_a_warning_sign_or_a_word_of_the_student(cast: Cast) -> None:
+def test_put_off_never_hides_a_pain_alert_or_a_word_of_the_student(cast: Cast) -> None:
     flagged = waiting(cast, deferred_until=NOW + HOUR, has_red_flag=True)
     written = waiting(cast, deferred_until=NOW + HOUR, reply_waiting_since=NOW)
     assert set(order(cast)) == {flagged.pk, written.pk}

@@ -191,7 +191,7 @@ def test_deferred_until_later_but_not_for_ever_and_never_with_a_red_flag(cast: C
         with pytest.raises(RuleBroken, match="Choose a time"):
             reviews.defer_review(review, until=wrong, by=cast.coach, now=NOW)
     flagged = waiting(cast, red_flags=["fall"])
-    with pytest.raises(RuleBroken, match="warning sign"):
+    with pytest.raises(RuleBroken, match="pain alert"):
         reviews.defer_review(flagged, until=NOW + HOUR, by=cast.coach, now=NOW)
 
 

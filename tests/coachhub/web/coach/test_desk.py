@@ -77,9 +77,9 @@ def test_pain_stands_above_everything() -> None:
     scene = Scene(pain="now", pain_sites=["low_back"], pain_words="since spring", red_flags=["numb"])
     factories.make_drill("d", sign="early_release", name="Two dips")
     page = scene.client().get(scene.url()).content.decode()
-    assert "Warning sign reported: numbness" in page
+    assert "Pain alert: numbness" in page
     assert "since spring" in page
-    assert page.index("Warning sign reported") < page.index("desk-columns")
+    assert page.index("Pain alert") < page.index("desk-columns")
     assert "Two dips" not in page
 
 

@@ -90,7 +90,7 @@ def test_a_red_flag_stands_above_everything(cast: Cast) -> None:
     text = (
         signed_in(cast.coach).get(reverse("coach:student", args=[place_of(cast).public_id])).content.decode()
     )
-    assert text.index("Warning sign reported") < text.index("What was sent")
+    assert text.index("Pain alert") < text.index("What was sent")
     assert "clinician" in text
 
 
