@@ -31,9 +31,7 @@ COLUMNS = (
     "stop_rule",
     "evidence",
 )
-STOP = (
-    "This student has a pain alert. No drill is offered: advise to stop and to see a clinician first."
-)
+STOP = "This student has a pain alert. No drill is offered: advise to stop and to see a clinician first."
 BACK_QUESTION = (
     "Before I suggest anything: do you have, or did you ever have, pain in your lower back? "
     "Where, when, and does it hurt during or after swinging?"

@@ -83,9 +83,7 @@ def test_under_18_nothing_is_kept(client: Client, student: User) -> None:
 @pytest.mark.parametrize(
     ("flags", "urgent"), [(["night"], False), (["chest"], True), (["fall", "bladder"], True)]
 )
-def test_a_pain_alert_leads_to_advice(
-    client: Client, student: User, flags: list[str], urgent: bool
-) -> None:
+def test_a_pain_alert_leads_to_advice(client: Client, student: User, flags: list[str], urgent: bool) -> None:
     answer = client.post(
         INTAKE, GOOD | {"pain": "now", "pain_sites": ["low_back"], "red_flags": flags}, follow=True
     )
