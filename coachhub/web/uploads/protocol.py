@@ -76,10 +76,10 @@ def _decoded(name: str, value: str) -> str:
 def report(text: str) -> dict[str, Any]:
     """What the phone found out before sending: kept for the record, dropped if it is no small JSON object."""
     try:
-        found = json.loads(text or "{}", parse_constant=str)
-    except ValueError:
+        found = json.loads(text or "{}", parse_constant=str) if len(text) <= 4000 else {}
+    except (ValueError, RecursionError):
         return {}
-    return found if isinstance(found, dict) and len(text) <= 4000 else {}
+    return found if isinstance(found, dict) else {}
 
 
 def checksum(request: HttpRequest) -> Checksum | None:

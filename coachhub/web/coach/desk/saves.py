@@ -78,7 +78,7 @@ def marks(request: HttpRequest, review: Review) -> HttpResponse:
 def _body(request: HttpRequest) -> dict[str, Any]:
     try:
         sent = json.loads(request.body[: MOST_BODY_BYTES + 1])
-    except ValueError:
+    except (ValueError, RecursionError):
         sent = None
     lists = isinstance(sent, dict) and all(
         isinstance(sent.get(name), list) and all(isinstance(item, dict) for item in sent[name])

@@ -142,6 +142,7 @@ def test_drawings_and_answer_share_one_revision(scene: Scene) -> None:
         '{"revision": 0}',
         '{"revision": -1, "marks": [], "moments": []}',
         '{"revision": 0, "marks": [1]}',
+        pytest.param("[" * 100_000, id="nested without end"),
     ],
 )
 def test_broken_drawings_are_refused(scene: Scene, body: str) -> None:

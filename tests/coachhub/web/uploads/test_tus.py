@@ -196,8 +196,9 @@ def test_the_phones_report_is_kept_if_it_is_one(client: Client, submission: Subm
     create(client, submission, report=json.dumps({"fps": 60}))
     create(client, submission, report="[1, 2")
     create(client, submission, report='{"fps": NaN}')
+    create(client, submission, report="[" * 3000)
     reports = Upload.objects.order_by("pk").values_list("phone_report", flat=True)
-    assert list(reports) == [{"fps": 60}, {}, {"fps": "NaN"}]
+    assert list(reports) == [{"fps": 60}, {}, {"fps": "NaN"}, {}]
 
 
 @pytest.mark.parametrize("name", ["cohort_mate", "coach_elsewhere", "organiser_elsewhere", "outsider"])
