@@ -37,3 +37,8 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 def not_allowed(request: HttpRequest, exception: Exception) -> HttpResponse:
     return render(request, "shared/not_allowed.html", status=403)
+
+
+def form_too_old(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """Signing in or out in another tab makes the forms of an open page worthless."""
+    return render(request, "shared/form_too_old.html", status=403)
