@@ -14,7 +14,7 @@ from coachhub.common.rules import can
 from coachhub.feedback.domain import threads
 from coachhub.feedback.domain.questions import open_question
 from coachhub.feedback.enums import MessageKind, ReviewState
-from coachhub.feedback.models import Message, Thread
+from coachhub.feedback.models import Message, Review, Thread
 from coachhub.videos.enums import SubmissionState
 from coachhub.videos.models import Submission
 from coachhub.web.student.access import chosen_place, student_page
@@ -42,6 +42,7 @@ def home(request: HttpRequest, places: list[Membership]) -> HttpResponse:
             "place": place,
             "places": places,
             "first": said[0],
+            "sends_first": said[0].address.startswith(reverse("student:new")),
             # What waits for others stands in the list of what was sent.
             "others": [turn for turn in said[1:] if turn.whose == "yours"],
             "submissions": [(submission, clips[submission.pk]) for submission in submissions],
@@ -72,6 +73,7 @@ def _turns(
         unread_answers=news.answers,
         question_address=talk if news.has_question else "",
         unread_address=talk if news.has_message else "",
+        waiting_reply_address=talk if news.reply_waits else "",
         new_address=f"{reverse('student:new')}?camp={place.camp.public_id}",
         last_sent_at=max((s.sent_at for s in submissions if s.sent_at), default=None),
         may_send=can(person_of(request), "camps.send_swings", place.cohort),
@@ -85,6 +87,7 @@ class News:
     answers: tuple[tuple[str, str], ...] = ()
     has_question: bool = False
     has_message: bool = False
+    reply_waits: bool = False
 
 
 def _news(user: User, place: Membership, thread: Thread | None) -> News:
@@ -96,6 +99,9 @@ def _news(user: User, place: Membership, thread: Thread | None) -> News:
         answers=tuple(_answer(message) for message in unread if _is_unopened_answer(message)),
         has_question=open_question(user, place.camp) is not None,
         has_message=any(message.kind != MessageKind.FEEDBACK for message in unread),
+        reply_waits=Review.objects.visible_to(user)
+        .filter(submission__student=user, submission__camp=place.camp, reply_waiting_since__isnull=False)
+        .exists(),
     )
 
 

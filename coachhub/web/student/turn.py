@@ -31,6 +31,8 @@ class Turn:
     action: str = ""
     address: str = ""
     due_at: datetime | None = None
+    # Without an action, the address leads to what was sent, or to the talk.
+    opens_talk: bool = False
 
 
 @dataclass(frozen=True)
@@ -39,6 +41,7 @@ class Facts:
     unread_answers: tuple[tuple[str, str], ...]
     question_address: str
     unread_address: str
+    waiting_reply_address: str
     new_address: str
     last_sent_at: datetime | None
     may_send: bool
@@ -48,7 +51,7 @@ class Facts:
 def turns(facts: Facts) -> list[Turn]:
     """Most urgent first: what the student can do now, then what others do, then a nudge."""
     own = [*_answers(facts), *_refilm(facts), *_question(facts), *_unsent(facts)]
-    others = [*_with_coach(facts), *_being_checked(facts)]
+    others = [*_with_coach(facts), *_reply_waits(facts), *_being_checked(facts)]
     return [*own, *others] or [_nothing_waits(facts)]
 
 
@@ -106,6 +109,13 @@ def _coach_turn(sent: Sent) -> Turn:
     )
 
 
+def _reply_waits(facts: Facts) -> list[Turn]:
+    if not facts.waiting_reply_address:
+        return []
+    reason = "You wrote to your coach, who has not answered yet."
+    return [Turn("coach", "Your coach's turn", reason, "", facts.waiting_reply_address, opens_talk=True)]
+
+
 def _being_checked(facts: Facts) -> list[Turn]:
     return [
         Turn(
@@ -123,14 +133,14 @@ def _nothing_waits(facts: Facts) -> Turn:
     if facts.last_sent_at is None:
         return Turn(
             "yours", "Send your first swings", "Three swings with one club are a good start.",
-            "Send swings", facts.new_address,
+            "Send new swings", facts.new_address,
         )  # fmt: skip
     if facts.now - facts.last_sent_at >= QUIET_AFTER:
         return Turn(
             "yours", "Nothing sent this week", "Film a few swings the next time you are at the range.",
-            "Send swings", facts.new_address,
+            "Send new swings", facts.new_address,
         )  # fmt: skip
     return Turn(
         "nobody", "Nothing is waiting", "Practise the one thing you were given, then film again.",
-        "Send swings", facts.new_address,
+        "Send new swings", facts.new_address,
     )  # fmt: skip

@@ -67,7 +67,7 @@ def answered(cast: Cast, **more: Any) -> Review:
         published_by=cast.coach,
         **more,
     )
-    post_feedback(review, by=cast.coach, now=timezone.now() - timedelta(hours=1))
+    post_feedback(review, by=cast.coach, text=review.priority, now=timezone.now() - timedelta(hours=1))
     return review
 
 
@@ -281,6 +281,17 @@ class TestHome:
         page(browser, "answer", review.public_id)
         assert "Your coach has answered" not in page(browser, "home")
 
+    def test_a_reply_waits_for_the_coach_until_it_is_answered(self, cast: Cast, browser: Client) -> None:
+        review = answered(cast, opened_at=timezone.now())
+        waits = "You wrote to your coach, who has not answered yet."
+        assert waits not in page(browser, "home")
+        Review.objects.filter(pk=review.pk).update(reply_waiting_since=timezone.now())
+        assert waits in page(browser, "home")
+
+    def test_one_way_to_send_and_not_two(self, browser: Client) -> None:
+        html = page(browser, "home")
+        assert html.count(f'href="{reverse("student:new")}') == 1
+
     def test_the_promise_stands_in_the_readers_zone(self, cast: Cast, browser: Client) -> None:
         submission = submission_of(cast, SubmissionState.USABLE)
         due = timezone.now().replace(hour=9, minute=30, second=0, microsecond=0) + timedelta(days=1)
@@ -401,6 +412,7 @@ class TestThread:
         post_message(thread, by=cast.coach, text="and now the 7-iron", now=timezone.now())
         html = page(browser, "thread", thread.public_id)
         assert html.count("new-mark") == 1
+        assert html.count("Turf after ball") == 1
         assert html.index("Turf after ball") < html.index("and now the 7-iron")
         assert reverse("student:answer", args=[review.public_id]) in html
         assert "new-mark" not in page(browser, "thread", thread.public_id)
@@ -443,7 +455,7 @@ class TestThread:
 
 class TestProgress:
     def test_confirmed_signs_of_published_answers_only(self, cast: Cast, browser: Client) -> None:
-        review = answered(cast)
+        review = answered(cast, priority="Turf after ball.")
         swing = factories.make_swing(
             factories.make_clip(review.submission), signs={"early_release": "likely", "steep_plane": "likely"}
         )
@@ -457,6 +469,7 @@ class TestProgress:
             )
         html = page(browser, "progress")
         assert "Confirmed by your coach: early release" in html
+        assert "Worked on: “Turf after ball.” <a" in html
         assert "steep" not in html
         assert "stalled" not in html
 

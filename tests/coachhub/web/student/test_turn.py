@@ -18,6 +18,7 @@ def facts(*submissions: Sent, **more: Any) -> Facts:
         "unread_answers": (),
         "question_address": "",
         "unread_address": "",
+        "waiting_reply_address": "",
         "new_address": "/my/new/",
         "last_sent_at": NOW - timedelta(days=1),
         "may_send": True,
@@ -45,6 +46,7 @@ TABLE = (
     (facts(sent(SubmissionState.ANSWERED)), "nobody", "Nothing is waiting"),
     (facts(question_address="/my/thread/"), "yours", "Answer your coach"),
     (facts(unread_address="/my/thread/"), "yours", "Your coach wrote to you"),
+    (facts(waiting_reply_address="/my/thread/"), "coach", "Your coach's turn"),
 )
 
 
