@@ -46,11 +46,13 @@ def short_day(point: Point) -> str:
 
 
 def with_width(value: float, half_width: float, unit: str, *, signed: bool = False) -> str:
-    """``34 ± 4 °``: as many digits as the width of the 95 % interval allows."""
+    """``34 ± 4°``: as many digits as the width of the 95 % interval allows."""
     digits = digits_for(half_width)
     rounded = round(value, digits) + 0.0  # no "−0"
     number = f"{rounded:{'+' if signed and rounded else ''}.{digits}f}".replace("-", "−")
-    return f"{number} ± {half_width:.{digits}f} {UNITS.get(unit, unit)}".rstrip()
+    sign = UNITS.get(unit, unit)
+    space = "" if sign in ("", "°") else " "
+    return f"{number} ± {half_width:.{digits}f}{space}{sign}"
 
 
 def digits_for(width: float) -> int:

@@ -117,10 +117,10 @@ def test_a_week_without_students_has_no_bar() -> None:
 @pytest.mark.parametrize(
     ("value", "half", "text"),
     [
-        (34.12, 4.2, "34 ± 4 °"),
-        (-3.456, 1.2, "−3.5 ± 1.2 °"),
-        (-0.04, 4.0, "0 ± 4 °"),
-        (0.8123, 0.034, "0.81 ± 0.03 °"),
+        (34.12, 4.2, "34 ± 4°"),
+        (-3.456, 1.2, "−3.5 ± 1.2°"),
+        (-0.04, 4.0, "0 ± 4°"),
+        (0.8123, 0.034, "0.81 ± 0.03°"),
     ],
 )
 def test_no_digits_that_the_noise_does_not_allow(value: float, half: float, text: str) -> None:
