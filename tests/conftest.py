@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.contrib.staticfiles import handlers
+from django.test.testcases import _StaticFilesHandler
 
 from coachhub.bootstrap import debian, testrun
 from tests.stack import Stack
@@ -54,6 +56,15 @@ def collected_static(request: pytest.FixtureRequest) -> None:
     from django.core.management import call_command
 
     call_command("collectstatic", interactive=False, verbosity=0)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def collected_files_only() -> None:
+    """The live server's usual handler looks for files by their source names; ours are named by their content.
+
+    Here and not beside the browser tests: one live server serves the whole run, and others start it first.
+    """
+    handlers.StaticFilesHandler = _StaticFilesHandler  # type: ignore[misc,assignment]
 
 
 @pytest.fixture(autouse=True)

@@ -13,8 +13,8 @@ class CommonConfig(AppConfig):
         from django.core.checks import register
 
         import coachhub.celery  # noqa: F401
-        from coachhub.common.unsafe import check_combinations
+        from coachhub.common.unsafe import TAG, check_combinations
 
-        register(check_combinations, deploy=True)
+        register(check_combinations, TAG, deploy=True)
         # Every app's permission rules register themselves by being imported.
         autodiscover_modules("rules")

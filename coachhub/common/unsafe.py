@@ -10,6 +10,7 @@ from django.apps import AppConfig
 from django.conf import settings
 from django.core.checks import CheckMessage, Error
 
+TAG = "combinations"
 HERE_ONLY = {"127.0.0.1", "localhost", "::1"}
 
 

@@ -9,8 +9,6 @@ from typing import Any
 import pytest
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
-from django.contrib.staticfiles import handlers
-from django.test.testcases import _StaticFilesHandler
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from coachhub.accounts.models import User
@@ -28,12 +26,6 @@ BROWSER_OPTIONS = (
 DESKTOP, PHONE = {"width": 1280, "height": 800}, {"width": 390, "height": 844}
 
 OpenPage = Callable[..., Page]
-
-
-@pytest.fixture(scope="session", autouse=True)
-def collected_files_only() -> None:
-    """The live server's usual handler looks for files by their source names; ours are named by their content."""
-    handlers.StaticFilesHandler = _StaticFilesHandler  # type: ignore[misc,assignment]
 
 
 @pytest.fixture(scope="session")
