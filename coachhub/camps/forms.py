@@ -58,7 +58,9 @@ class CampForm(forms.Form):
         initial=90,
     )
     students_see_trends = forms.BooleanField(
-        label="Students see their own measured trends, once their answer is out", required=False, initial=True
+        label="Students see their own trends in what a coach confirmed, once the answer is out",
+        required=False,
+        initial=True,
     )
 
     @staticmethod

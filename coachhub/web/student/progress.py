@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
+from analysis.signs.rules import RULES
 from coachhub.accounts.models import User
 from coachhub.camps.models import Camp, Cohort, Membership
 from coachhub.progress.domain.judged import Status, answered, judged_submissions
@@ -54,8 +55,15 @@ def progress(request: HttpRequest, places: list[Membership]) -> HttpResponse:
         "days": [(day, list(group)) for day, group in groupby(sent, lambda one: one.submission.range_day)],
     }
     if place.camp.students_see_trends:
-        context |= _trend_context(metric_trends(student, place.camp), request.GET.get("number", ""))
+        trends = metric_trends(student, place.camp, _numbers_behind(signs))
+        context |= _trend_context(trends, request.GET.get("number", ""))
     return render(request, "student/progress.html", context)
+
+
+def _numbers_behind(signs: dict[int, list[str]]) -> set[str]:
+    """What the machine flagged and no coach confirmed is not the student's to read from a plot either."""
+    confirmed = {sign for found in signs.values() for sign in found}
+    return {term.metric for rule in RULES if rule.key in confirmed for term in rule.terms}
 
 
 def _trend_context(trends: list[Trend], wanted: str) -> dict[str, object]:
@@ -97,18 +105,15 @@ def _sent(submission: Submission, student: User, signs: dict[int, list[str]]) ->
         for clip in submission.clips.all()
         if (link := poster_link(clip, student))
     ]
-    return Sent(submission, miss_words(submission), posters, signs.get(submission.pk, []))
+    labels = {str(value): str(label) for value, label in SignKey.choices}
+    confirmed = [labels.get(sign, plain(sign)) for sign in signs.get(submission.pk, [])]
+    return Sent(submission, miss_words(submission), posters, confirmed)
 
 
 def _confirmed_signs(student: User, camp: Camp) -> dict[int, list[str]]:
     """What a coach confirmed, by submission, once the answer is out: never a machine's word alone."""
-    labels = {str(value): str(label) for value, label in SignKey.choices}
     own = answered(camp, Cohort.objects.visible_to(student)).filter(student=student)
     return {
-        judged.submission_id: [
-            labels.get(sign, plain(sign))
-            for sign, status in judged.signs.items()
-            if status == Status.CONFIRMED
-        ]
+        judged.submission_id: [sign for sign, status in judged.signs.items() if status == Status.CONFIRMED]
         for judged in judged_submissions(camp, own)
     }

@@ -453,6 +453,17 @@ class TestThread:
         assert Message.objects.get().review is None
 
 
+def confirm_early_release(cast: Cast, review: Review) -> None:
+    data = factories.readout_data({"early_release": "likely"})
+    data["metrics"]["arm_shaft_opened_early"] = {"value": 40.0, "se": 3.0, "unit": "deg", "at": "impact"}
+    swing = factories.make_swing(
+        factories.make_clip(review.submission), signs={"early_release": "likely"}, data=data
+    )
+    SignJudgement.objects.create(
+        swing=swing, sign="early_release", verdict="agree", by=cast.coach, created_at=timezone.now()
+    )
+
+
 class TestProgress:
     def test_confirmed_signs_of_published_answers_only(self, cast: Cast, browser: Client) -> None:
         review = answered(cast, priority="Turf after ball.")
@@ -475,14 +486,25 @@ class TestProgress:
 
     def test_numbers_only_where_the_camp_shows_them(self, cast: Cast, browser: Client) -> None:
         review = answered(cast)
-        factories.make_swing(factories.make_clip(review.submission))
-        html = page(browser, "progress", query="?number=tempo_ratio.face_on.iron")
+        confirm_early_release(cast, review)
+        html = page(browser, "progress", query="?number=arm_shaft_opened_early.face_on.iron")
         assert "<svg" in html
         assert "One swing only" in html
         Camp.objects.filter(pk=cast.camp.pk).update(students_see_trends=False)
         html = page(browser, "progress")
         assert "<svg" not in html
         assert "coaches keep the measured numbers" in html
+
+    def test_only_numbers_behind_confirmed_signs(self, cast: Cast, browser: Client) -> None:
+        review = answered(cast)
+        factories.make_swing(factories.make_clip(review.submission), signs={"early_release": "likely"})
+        html = page(browser, "progress")
+        assert "<svg" not in html
+        assert "once your coach has confirmed a sign" in html
+        confirm_early_release(cast, review)
+        html = page(browser, "progress")
+        assert '<option value="arm_shaft_opened_early.face_on.iron" selected>' in html
+        assert "tempo_ratio" not in html
 
     def test_unanswered_swings_show_no_numbers(self, cast: Cast, browser: Client) -> None:
         factories.make_swing(factories.make_clip(submission_of(cast, SubmissionState.USABLE)))
