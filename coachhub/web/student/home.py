@@ -8,10 +8,12 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from coachhub.accounts.domain.health import Advice, advice_for
 from coachhub.accounts.models import User
 from coachhub.camps.models import Membership
 from coachhub.common.rules import can
 from coachhub.feedback.domain import threads
+from coachhub.feedback.domain.health import latest_intake
 from coachhub.feedback.domain.questions import open_question
 from coachhub.feedback.enums import MessageKind, ReviewState
 from coachhub.feedback.models import Message, Review, Thread
@@ -49,6 +51,7 @@ def home(request: HttpRequest, places: list[Membership]) -> HttpResponse:
             "is_moving": any(is_checking(listed) for listed in clips.values()),
             "thread": thread,
             "latest_answer": _latest_answer(submissions),
+            "alert": _alert(person_of(request), submissions),
             "may_send": can(person_of(request), "camps.send_swings", place.cohort),
         },
     )
@@ -127,6 +130,14 @@ def _sent(submission: Submission, clips: list[ClipProgress]) -> Sent:
         due_at=review.due_at if review else None,
         is_being_reviewed=bool(review and review.state == ReviewState.CLAIMED),
     )
+
+
+def _alert(user: User, submissions: list[Submission]) -> Advice | None:
+    """Ticked in the intake, with the newest swings, or with swings that nobody has answered yet."""
+    intake = latest_intake(user.pk)
+    open_ones = [one for one in submissions[1:] if one.state != SubmissionState.ANSWERED]
+    told = [flag for one in (*submissions[:1], *open_ones) for flag in one.red_flags]
+    return advice_for([*(intake.red_flags if intake else ()), *told])
 
 
 def _latest_answer(submissions: list[Submission]) -> object | None:

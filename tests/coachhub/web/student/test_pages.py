@@ -288,6 +288,22 @@ class TestHome:
         Review.objects.filter(pk=review.pk).update(reply_waiting_since=timezone.now())
         assert waits in page(browser, "home")
 
+    @pytest.mark.parametrize("where", ["intake", "submission"])
+    def test_a_pain_alert_stands_on_top_and_nothing_urges_to_swing(
+        self, cast: Cast, browser: Client, where: str
+    ) -> None:
+        answered(cast, priority="Turf after ball")
+        assert "The one thing you work on" in page(browser, "home")
+        if where == "intake":
+            Intake.objects.filter(user=cast.student).update(red_flags=["chest"])
+        else:
+            Submission.objects.filter(student=cast.student).update(red_flags=["chest"])
+        html = page(browser, "home")
+        assert "Get medical help now: don&#x27;t swing" in html or "Get medical help now: don't swing" in html
+        assert "chest pain" in html
+        assert "The one thing you work on" not in html
+        assert "Practise the one thing" not in html
+
     def test_one_way_to_send_and_not_two(self, browser: Client) -> None:
         html = page(browser, "home")
         assert html.count(f'href="{reverse("student:new")}') == 1
