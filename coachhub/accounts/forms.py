@@ -19,13 +19,13 @@ from coachhub.common.domain.later import after_commit
 
 @cache
 def time_zone_choices() -> list[tuple[str, Any]]:
-    """Grouped by the first part of the name, so that a list of some 600 stays usable."""
-    groups: dict[str, list[tuple[str, str]]] = {"": []}
-    for name in sorted(available_timezones() - {"localtime"}):
+    """Places grouped by the first part of the name; old short names ("EST5EDT", "Factory") only repeat them."""
+    groups: dict[str, list[tuple[str, str]]] = {}
+    for name in sorted(available_timezones()):
         head, _, tail = name.partition("/")
-        group = head if tail and head != "Etc" else ""
-        groups.setdefault(group, []).append((name, (tail or name).replace("_", " ").replace("/", ", ")))
-    return [("UTC", "UTC"), *((group or "Other", zones) for group, zones in sorted(groups.items()) if zones)]
+        if tail and head != "Etc":
+            groups.setdefault(head, []).append((name, tail.replace("_", " ").replace("/", ", ")))
+    return [("UTC", "UTC"), *sorted(groups.items())]
 
 
 class TimeZoneField(forms.ChoiceField):

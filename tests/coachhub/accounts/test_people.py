@@ -3,6 +3,7 @@ from __future__ import annotations
 import pytest
 
 from coachhub.accounts.domain.people import edit_person, register
+from coachhub.accounts.forms import time_zone_choices
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.models import Event
@@ -50,3 +51,11 @@ def test_editing_is_recorded_without_names() -> None:
     event = Event.objects.get(verb="person.edited")
     assert event.actor == person
     assert "Name" not in str(event.detail)
+
+
+def test_zones_are_offered_by_place_and_each_once() -> None:
+    offered = [name for _, zones in time_zone_choices()[1:] for name, _ in zones]
+    assert {"Europe/Lisbon", "Asia/Tokyo", "America/Argentina/Buenos_Aires"} <= set(offered)
+    assert len(offered) == len(set(offered))
+    assert not {"Factory", "EST5EDT", "Etc/GMT+5"} & set(offered)
+    assert time_zone_choices()[0] == ("UTC", "UTC")
