@@ -23,20 +23,20 @@ CENTRE_ABOVE_FEET_HEIGHTS = 0.62
 # Logistic regression on held-out renders; success means a direction within 5 degrees.
 _CONFIDENCE_WEIGHTS = np.array(
     [
-        -0.07830303500910002,
-        -1.095737141917928,
-        0.0771670488799066,
-        1.9560130593020504,
-        -1.2441817247102225,
-        -0.7540086078940228,
-        0.34009825158628026,
-        -0.26621103114896016,
-        0.895619355079346,
-        0.530622736956513,
-        -1.444741996331356,
-        -0.25073580662047007,
-        0.9304209298133664,
-        -1.8735144967797814,
+        -0.38056721420105555,
+        -0.6017083841085862,
+        -0.4158570646624335,
+        2.078742157856243,
+        -1.6374964220789214,
+        0.05524543535144525,
+        0.14181328106732083,
+        0.5003869908228566,
+        0.9464368438895818,
+        0.7266562454788064,
+        -1.6755372585734942,
+        -0.7799361677337294,
+        0.7044200828493176,
+        -1.5240084838970576,
     ]
 )
 
@@ -105,11 +105,15 @@ def cut(rgb: np.ndarray, crop: Crop) -> np.ndarray:
     height, width = rgb.shape[:2]
     x0, y0, side = int(crop.x), int(crop.y), int(crop.side)
     xa, ya, xb, yb = max(0, x0), max(0, y0), min(width, x0 + side), min(height, y0 + side)
-    square = np.zeros((side, side, 3), np.uint8)
-    if xb > xa and yb > ya:
-        square[ya - y0 : yb - y0, xa - x0 : xb - x0] = rgb[ya:yb, xa:xb]
-    how = cv2.INTER_AREA if side >= SIDE else cv2.INTER_LINEAR
-    return np.asarray(cv2.resize(square, (SIDE, SIDE), interpolation=how))
+    square = np.zeros((SIDE, SIDE, 3), np.uint8)
+    # Only the part inside the picture is shrunk: a tall picture leaves much of the square empty.
+    left, right = (round((x - x0) / crop.scale) for x in (xa, xb))
+    top, bottom = (round((y - y0) / crop.scale) for y in (ya, yb))
+    if right > left and bottom > top:
+        how = cv2.INTER_AREA if side >= SIDE else cv2.INTER_LINEAR
+        inside = cv2.resize(rgb[ya:yb, xa:xb], (right - left, bottom - top), interpolation=how)
+        square[top:bottom, left:right] = inside
+    return square
 
 
 class ShaftNet:

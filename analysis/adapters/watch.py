@@ -155,7 +155,11 @@ class _Schedule:
         return "after"
 
     def pose(self, i: int, t_s: float) -> bool:
-        step = {"rest": 3, "swing": 1, "after": 2}[self.phase(t_s)]
+        w = self.window
+        step = {"rest": 3, "swing": 1, "after": 3}[self.phase(t_s)]
+        # The way back is slow enough for half the rate, but for its two ends.
+        if w.takeaway_s + 0.25 * w.stretch < t_s < w.top_s - 0.2 * w.stretch:
+            step = 2
         return i % (self.stride * step) == 0
 
     def club(self, i: int, t_s: float) -> bool:
