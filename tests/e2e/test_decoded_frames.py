@@ -1,9 +1,10 @@
-"""Frames decoded one by one: which frame stands on the canvas is read from the picture, what is held is counted outside."""
+"""Frames decoded one by one: which one is shown is read from the picture, what is held is counted outside."""
 
 from __future__ import annotations
 
 import random
 import re
+from itertools import pairwise
 from statistics import median
 from typing import Any
 
@@ -35,7 +36,8 @@ window.player = () => document.querySelector("[data-player]");
 window.onScreen = () => window.read(window.player());
 window.shownBy = (act) => new Promise((done) => {{
   const start = performance.now();
-  window.player().addEventListener("player:frame", (event) => done([event.detail.frame, performance.now() - start]), {{once: true}});
+  const told = (event) => done([event.detail.frame, performance.now() - start]);
+  window.player().addEventListener("player:frame", told, {{once: true}});
   act();
 }});
 window.seek = (frame) => window.shownBy(() => {{
@@ -47,7 +49,8 @@ window.press = (part) => window.player().querySelector(`[data-part=${{part}}]`).
 window.watched = [];
 window.watch = () => {{
   window.watched = [];
-  window.player().addEventListener("player:frame", (event) => window.watched.push([event.detail.frame, window.onScreen()]));
+  const keep = (event) => window.watched.push([event.detail.frame, window.onScreen()]);
+  window.player().addEventListener("player:frame", keep);
 }};
 """
 SEEKS = """async (wanted) => {
@@ -93,17 +96,19 @@ def make_desk(*kinds: dict[str, Any]) -> tuple[User, str]:
     cohort = factories.make_cohort()
     coach = factories.make_user("Ines Falk")
     factories.join(coach, cohort, Role.COACH)
-    submission = factories.make_submission(factories.make_student(cohort, "Tomi Aalto"))
+    submission = factories.make_submission(factories.make_student(cohort, "Tomi Aalto"), cohort)
     for kind in kinds:
         give_picture(factories.make_clip(submission), **kind)
     review = claim_review(factories.make_review(submission), by=coach, now=timezone.now())
     return coach, f"/coach/desk/{review.public_id}/"
 
 
-def open_desk(open_page: OpenPage, *kinds: dict[str, Any], before: str = "", **options: Any) -> Page:
+def open_desk(open_page: OpenPage, *kinds: dict[str, Any], before: str = "", answer: Any = None) -> Page:
     coach, path = make_desk(*kinds)
-    page = open_page(coach, "/account/", **options)
+    page = open_page(coach, "/account/")
     page.add_init_script(HELPERS + before)
+    if answer is not None:
+        page.route("**/media/clip.rendition/**", answer)
     page.goto(path)
     wait_for(page, f"of {kinds[0]['count']}")
     return page
@@ -159,12 +164,13 @@ def test_playing_backwards_shows_every_frame_in_order(
     page.evaluate("window.seek(149)")
     page.evaluate("window.watch()")
     page.get_by_role("button", name="Reverse").click()
-    page.wait_for_timeout(2500)
-    page.evaluate("window.press('play')")
+    if one_by_one:
+        page.wait_for_timeout(2500)
+        page.evaluate("window.press('play')")
     expect(page.locator("[data-part=play]")).to_have_text("Play")
     seen = page.evaluate("window.watched")
     told = [frame for frame, _ in seen]
-    steps = [a - b for a, b in zip(told, told[1:], strict=False)]
+    steps = [a - b for a, b in pairwise(told)]
     print(
         f"\nbackwards at {rate}: {len(told)} frames from {told[0]} to {told[-1]}, steps {sorted(set(steps))}"
     )
@@ -176,6 +182,7 @@ def test_playing_backwards_shows_every_frame_in_order(
         assert 12 <= len(told) <= 21
     else:
         assert told == sorted(told, reverse=True) and told[-1] == 0
+        assert len(told) > 40  # a screen of 60 pictures a second shows 149, a busy machine fewer
 
 
 def test_wheel_and_drag_go_frame_by_frame(open_page: OpenPage) -> None:
@@ -205,22 +212,22 @@ def test_wheel_and_drag_go_frame_by_frame(open_page: OpenPage) -> None:
 
 
 def test_a_minute_of_film_never_holds_more_than_its_bound(open_page: OpenPage) -> None:
-    page = open_desk(open_page, {"fps": 30, "count": 1800}, KINDS[0], before=COUNT_PICTURES)
+    page = open_desk(open_page, {"fps": 20, "count": 1200}, {"count": 30}, before=COUNT_PICTURES)
     expect_decoded(page)
     page.get_by_role("button", name="full speed").click()
-    for part, frame in (("play", 300), ("reverse", 1500)):
+    for part, frame in (("play", 200), ("reverse", 1000)):
         page.evaluate(f"window.seek({frame})")
         page.evaluate(f"window.press('{part}')")
-        page.wait_for_timeout(3000)
+        page.wait_for_timeout(2000)
         page.evaluate("window.press('play')")
-    seen = page.evaluate(SEEKS, random.Random(2).choices(range(1800), k=120))
+    seen = page.evaluate(SEEKS, random.Random(2).choices(range(1200), k=120))
     assert [told for _, told, *_ in seen] == [read for _, _, read, _ in seen]
     held = page.evaluate("window.held")
     print(f"\n60 s: {held['made']} pictures decoded, never more than {held['most']} held (bound {MOST_HELD})")
-    assert held["made"] > 1000
+    assert held["made"] > 5 * MOST_HELD
     assert 20 <= held["most"] <= MOST_HELD
     page.locator("[data-swing-choice]").nth(1).click()
-    wait_for(page, "of 120")
+    wait_for(page, "of 30")
     page.wait_for_timeout(300)
     assert (
         page.evaluate("window.held.now") <= 30
@@ -255,21 +262,19 @@ def expect_fallback(page: Page) -> None:
 
 
 def test_an_address_that_ran_out_and_a_lost_network_only_cost_time(open_page: OpenPage) -> None:
-    page = open_desk(open_page, {"fps": 30, "count": 600, "scale": 2})
     faults = ["403", "lost", "lost"]
 
     def answer(route: Route) -> None:
-        if not faults or "range" not in route.request.headers:
+        # Only the reader of parts names a last byte; the video behind it asks for all the rest.
+        if not faults or not re.fullmatch(r"bytes=\d+-\d+", route.request.headers.get("range", "")):
             route.continue_()
         elif faults.pop(0) == "403":
             route.fulfill(status=403, body="out of date")
         else:
             route.abort()
 
-    page.route("**/media/clip.rendition/**", answer)
-    page.evaluate("window.seek(580)")
-    wait_for(page, "^Frame 581 of")
+    page = open_desk(open_page, KINDS[1], answer=answer)
     assert faults == []
-    assert page.evaluate("window.onScreen()") == 580
+    assert page.evaluate("window.onScreen()") == 0
     expect_decoded(page)
     expect(page.locator("[data-part=trouble]")).to_be_hidden()
