@@ -212,15 +212,15 @@ def test_wheel_and_drag_go_frame_by_frame(open_page: OpenPage) -> None:
 
 
 def test_a_minute_of_film_never_holds_more_than_its_bound(open_page: OpenPage) -> None:
-    page = open_desk(open_page, {"fps": 20, "count": 1200}, {"count": 30}, before=COUNT_PICTURES)
+    page = open_desk(open_page, {"fps": 25, "count": 1500}, {"count": 30}, before=COUNT_PICTURES)
     expect_decoded(page)
     page.get_by_role("button", name="full speed").click()
-    for part, frame in (("play", 200), ("reverse", 1000)):
+    for part, frame in (("play", 250), ("reverse", 1250)):
         page.evaluate(f"window.seek({frame})")
         page.evaluate(f"window.press('{part}')")
         page.wait_for_timeout(2000)
         page.evaluate("window.press('play')")
-    seen = page.evaluate(SEEKS, random.Random(2).choices(range(1200), k=120))
+    seen = page.evaluate(SEEKS, random.Random(2).choices(range(1500), k=120))
     assert [told for _, told, *_ in seen] == [read for _, _, read, _ in seen]
     held = page.evaluate("window.held")
     print(f"\n60 s: {held['made']} pictures decoded, never more than {held['most']} held (bound {MOST_HELD})")
