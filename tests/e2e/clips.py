@@ -19,12 +19,13 @@ from coachhub.swings.models import AnalysisRun, Swing
 from coachhub.videos.models import Clip
 
 WIDTH, HEIGHT = 360, 640
-BITS, BLOCK = 10, 32
-# Reads the number back from what the video element shows now.
-READ_NUMBER = f"""video => {{
+BITS, BLOCK = 11, 32
+# Reads the number back from what a player shows now: the canvas of decoded frames, else the video behind it.
+READ_NUMBER = f"""player => {{
+  const shown = player.querySelector("canvas:not([hidden])") ?? player.querySelector("video");
   const canvas = new OffscreenCanvas({WIDTH}, {HEIGHT});
   const paper = canvas.getContext("2d", {{willReadFrequently: true}});
-  paper.drawImage(video, 0, 0, {WIDTH}, {HEIGHT});
+  paper.drawImage(shown, 0, 0, {WIDTH}, {HEIGHT});
   let number = 0;
   for (let bit = 0; bit < {BITS}; bit += 1) {{
     const [red] = paper.getImageData(bit * {BLOCK} + {BLOCK // 2}, {BLOCK // 2}, 1, 1).data;
@@ -34,41 +35,48 @@ READ_NUMBER = f"""video => {{
 }}"""
 
 
-def numbered_times(count: int, *, variable: bool) -> list[int]:
-    """Presentation times in ticks of 1/90000 s: 60 a second, or with steps of 8 to 50 ms."""
+def numbered_times(count: int, *, variable: bool, fps: int = 60) -> list[int]:
+    """Presentation times in ticks of 1/90000 s: so many a second, or with steps of 8 to 50 ms."""
     if not variable:
-        return [i * 1500 for i in range(count)]
+        return [i * 90_000 // fps for i in range(count)]
     steps = np.random.default_rng(4).integers(720, 4500, count - 1)
     return [0, *np.cumsum(steps).tolist()]
 
 
-def numbered_clip(path: Path, *, count: int = 150, variable: bool = False) -> None:
+def numbered_clip(
+    path: Path, *, count: int = 150, variable: bool = False, fps: int = 60, scale: int = 1
+) -> None:
+    fast = {"preset": "ultrafast"}
     with av.open(str(path), "w") as container:
-        stream = container.add_stream("libx264", rate=60, width=WIDTH, height=HEIGHT, pix_fmt="yuv420p")
+        stream = container.add_stream("libx264", rate=fps, options=fast)
+        stream.width, stream.height, stream.pix_fmt = scale * WIDTH, scale * HEIGHT, "yuv420p"
         stream.time_base = stream.codec_context.time_base = Fraction(1, 90000)
-        for number, pts in enumerate(numbered_times(count, variable=variable)):
-            frame = av.VideoFrame.from_ndarray(_picture(number, count), format="rgb24")
+        for number, pts in enumerate(numbered_times(count, variable=variable, fps=fps)):
+            frame = av.VideoFrame.from_ndarray(_picture(number, count, scale), format="rgb24")
             frame.pts, frame.time_base = pts, Fraction(1, 90000)
             container.mux(stream.encode(frame))
         container.mux(stream.encode(None))
 
 
-def _picture(number: int, count: int) -> NDArray[np.uint8]:
+def _picture(number: int, count: int, scale: int) -> NDArray[np.uint8]:
     picture = np.full((HEIGHT, WIDTH, 3), (70, 110, 70), dtype=np.uint8)
     picture[: HEIGHT // 3] = (130, 160, 190)
     for bit in range(BITS):
         picture[:BLOCK, bit * BLOCK : (bit + 1) * BLOCK] = 255 * (number >> bit & 1)
     x = round((WIDTH - 40) * number / count)
     picture[400:440, x : x + 40] = (250, 250, 240)
-    return picture
+    return picture.repeat(scale, axis=0).repeat(scale, axis=1)
 
 
-def give_picture(clip: Clip, *, variable: bool = False, count: int = 150) -> list[int]:
+def give_picture(
+    clip: Clip, *, variable: bool = False, count: int = 150, fps: int = 60, scale: int = 1
+) -> list[int]:
     """Make the clip playable, as the workers do; returns its frame times in microseconds."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        numbered_clip(folder / "source.mp4", count=count, variable=variable)
-        render_to_dir(str(folder / "source.mp4"), name, lambda stage, percent: None)
+        source = folder / "source.mp4"
+        numbered_clip(source, count=count, variable=variable, fps=fps, scale=scale)
+        render_to_dir(str(source), name, lambda stage, percent: None)
         index = json.loads((folder / "index.json").read_text())
         for field, file in (
             ("rendition_key", "rendition.mp4"),
@@ -79,7 +87,7 @@ def give_picture(clip: Clip, *, variable: bool = False, count: int = 150) -> lis
                 f"clips/{clip.public_id}/{file}", ContentFile((folder / file).read_bytes())
             )
             setattr(clip, field, key)
-    clip.width, clip.height, clip.duration_s = WIDTH, HEIGHT, index["end_us"] / 1e6
+    clip.width, clip.height, clip.duration_s = index["width"], index["height"], index["end_us"] / 1e6
     clip.save()
     times: list[int] = index["times_us"]
     return times

@@ -17,6 +17,7 @@ export class PlayerControls {
     this.now = part(root, "now");
     this.said = part(root, "said");
     this.play = part(root, "play");
+    this.reverse = part(root, "reverse");
     this.goTo = part(root, "go-to");
     this.rates = part(root, "rates");
     part(root, "controls").hidden = false;
@@ -28,6 +29,7 @@ export class PlayerControls {
     const press = (/** @type {string} */ name, /** @type {() => void} */ work) =>
       player.scope.listen(part(player.root, name), "click", work);
     press("play", () => player.togglePlay());
+    press("reverse", () => player.toggleReverse());
     press("back", () => player.step(-1));
     press("forward", () => player.step(1));
     press("back-ten", () => player.step(-10));
@@ -56,6 +58,7 @@ export class PlayerControls {
 
   swingChanged() {
     const { engine, span, swing } = this.player;
+    this.reverse.hidden = !engine.canReverse;
     Object.assign(this.bar, { min: engine.bounds.first, max: engine.bounds.last, step: 1 });
     const events = inOrder(swing.events);
     this.ticks.replaceChildren(...events.map((event) => tick(shareOf(event.t_us, span))));
@@ -94,6 +97,7 @@ export class PlayerControls {
   /** @param {boolean} playing */
   playingChanged(playing) {
     this.play.textContent = playing ? "Pause" : "Play";
+    this.reverse.setAttribute("aria-pressed", String(playing && this.player.engine.direction < 0));
   }
 
   /** @param {number} rate */

@@ -6,7 +6,7 @@
  * @type {Record<string, (player: SwingPlayer, event: KeyboardEvent) => void>}
  */
 const KEYS = {
-  " ": (player) => player.togglePlay(),
+  " ": (player, event) => (event.shiftKey ? player.toggleReverse() : player.togglePlay()),
   ArrowLeft: (player, event) => player.step(event.shiftKey ? -10 : -1),
   ArrowRight: (player, event) => player.step(event.shiftKey ? 10 : 1),
   ArrowUp: (player) => player.changeRate(1),

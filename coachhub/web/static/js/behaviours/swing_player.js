@@ -1,11 +1,13 @@
 import { FrameTimes } from "../core/frametimes.js";
 import { neighbour, nextStop, otherRate, stretch } from "../core/timeline.js";
 import { BodyLayer } from "./body_layer.js";
+import { DecodedFrames, supportedConfig } from "./decoded_frames.js";
 import { jsonOf, part, tell } from "./dom.js";
 import { MarkLayer } from "./mark_layer.js";
 import { PlayerControls } from "./player_controls.js";
 import { connectKeys } from "./player_keys.js";
 import { Scope } from "./scope.js";
+import { StageJog } from "./stage_jog.js";
 import { VideoEngine } from "./video_engine.js";
 
 const LOOK_AGAIN_MS = 3000;
@@ -47,7 +49,11 @@ export class SwingPlayer {
     this.moments = this.data.moments;
     this.stage = part(root, "stage");
     this.video = part(root, "video");
-    this.engine = new VideoEngine(this.video);
+    this.plain = new VideoEngine(this.video);
+    this.decoded = new DecodedFrames(part(root, "canvas"), this.video);
+    /** @type {VideoEngine | DecodedFrames} */
+    this.engine = this.plain;
+    this.plainOnly = false;
     this.body = new BodyLayer(part(root, "body"));
     this.drawn = new MarkLayer(part(root, "marks"));
     this.rate = this.data.replay ? 0.5 : 0.25;
@@ -68,9 +74,9 @@ export class SwingPlayer {
     this.root.classList.add("is-live");
     this.controls = new PlayerControls(this);
     connectKeys(this, this.stage);
-    this.engine.onframe = (frame) => this.frameShown(frame);
-    this.engine.onplaying = (playing) => this.controls?.playingChanged(playing);
-    this.engine.halt = (from, to) => (this.halts ? nextStop(this.stops(), from, to) : null);
+    this.jog = new StageJog(this, this.stage, part(this.root, "picture"));
+    this.jog.connect();
+    this.connectEngines();
     for (const choice of this.root.querySelectorAll("[data-swing-choice]")) {
       this.scope.listen(choice, "click", () => this.select(/** @type {HTMLElement} */ (choice).dataset.swingChoice ?? ""));
     }
@@ -78,10 +84,28 @@ export class SwingPlayer {
     if (this.swing) await this.select(this.swing.id);
   }
 
+  connectEngines() {
+    for (const engine of [this.plain, this.decoded]) {
+      engine.onframe = (frame) => this.frameShown(frame);
+      engine.onplaying = (playing) => this.controls?.playingChanged(playing);
+      engine.halt = (from, to) => (this.halts ? nextStop(this.stops(), from, to) : null);
+    }
+    this.decoded.renew = async () => ((await this.refreshed()) ? this.fresh(this.swing)?.src ?? null : null);
+    this.decoded.onwaiting = (waits) => this.say(waits ? "The network is gone or slow. The picture comes when it is back." : "");
+    this.decoded.onfail = (problem) => this.fallBack(problem);
+  }
+
   disconnect() {
     clearTimeout(this.looking);
-    this.engine.pause();
+    this.plain.rest();
+    this.decoded.rest();
+    this.jog?.disconnect();
     this.scope.release();
+  }
+
+  /** @param {PlayerSwing} swing @returns {PlayerSwing | undefined} the same swing as the page knows it now */
+  fresh(swing) {
+    return this.data.swings.find((/** @type {PlayerSwing} */ one) => one.id === swing.id);
   }
 
   get frame() {
@@ -126,18 +150,17 @@ export class SwingPlayer {
     } catch (problem) {
       // Addresses of private media run out; the page itself knows fresh ones.
       if (again || !(await this.refreshed())) throw problem;
-      const fresh = this.data.swings.find((/** @type {PlayerSwing} */ one) => one.id === swing.id);
-      await this.load(fresh ?? swing, us, true);
+      await this.load(this.fresh(swing) ?? swing, us, true);
     }
   }
 
   /** @param {PlayerSwing} swing @param {any} index @param {any} tracks @param {number} [us] */
   async opened(swing, index, tracks, us) {
     const frames = new FrameTimes(index.times_us, index.end_us);
-    if (this.engine.source !== swing.src) await this.engine.load(swing.src ?? "", frames, swing.poster);
+    if (this.engine.source !== swing.src) await this.openPicture(swing, frames, index);
     this.span = stretch(swing, swing.in_clip, frames.endUs);
     this.engine.bounds = { first: frames.frameAt(this.span.start_us), last: frames.frameAt(this.span.end_us) };
-    const [width, height] = [this.video.videoWidth, this.video.videoHeight];
+    const { width, height } = this.engine.size;
     part(this.root, "picture").style.aspectRatio = `${width} / ${height}`;
     this.drawn.size(width, height);
     if (tracks) this.body.load(tracks, swing.hand, width, height);
@@ -147,13 +170,31 @@ export class SwingPlayer {
     await this.goTo(us ?? swing.events.find((event) => event.name === "address")?.t_us ?? this.span.start_us);
   }
 
+  /** @param {PlayerSwing} swing @param {FrameTimes} frames @param {any} index */
+  async openPicture(swing, frames, index) {
+    const decodes = !this.plainOnly && (await supportedConfig(index)) !== null;
+    this.engine.rest();
+    this.engine = decodes ? this.decoded : this.plain;
+    await this.engine.load(swing.src ?? "", frames, swing.poster, index);
+    this.engine.setRate(this.rate);
+    part(this.root, "exactness").hidden = !this.engine.approximate;
+  }
+
+  /** The browser promised to decode the clip and then didn't. @param {unknown} problem */
+  fallBack(problem) {
+    console.warn("the browser's own player takes over", problem);
+    this.plainOnly = true;
+    const { swing, us } = this;
+    this.ready = this.ready.then(() => this.load(swing, us)).catch((again) => this.failed(again));
+  }
+
   /** The numbers are there before the picture: ask until that is there too. @param {PlayerSwing} swing @param {number} [us] */
   lookAgain(swing, us) {
     clearTimeout(this.looking);
     this.looking = setTimeout(async () => {
       if (this.swing.id !== swing.id) return;
       await this.refreshed().catch(() => false);
-      const fresh = this.data.swings.find((/** @type {PlayerSwing} */ one) => one.id === swing.id);
+      const fresh = this.fresh(swing);
       if (fresh?.src) this.ready = this.load(fresh, us).catch((problem) => this.failed(problem));
       else this.lookAgain(swing, us);
     }, LOOK_AGAIN_MS);
@@ -234,10 +275,15 @@ export class SwingPlayer {
     else this.engine.play(this.rate);
   }
 
+  toggleReverse() {
+    if (this.engine.playing && this.engine.direction < 0) this.engine.show(this.frame);
+    else if (this.engine.canReverse) this.engine.play(-this.rate);
+  }
+
   /** @param {number} rate */
   setRate(rate) {
     this.rate = rate;
-    this.video.playbackRate = rate;
+    this.engine.setRate(rate);
     this.controls?.rateChanged(rate);
   }
 
@@ -250,7 +296,7 @@ export class SwingPlayer {
   setSwitch(name, on) {
     if (name === "body" || name === "shaft") this.body.shows[name] = on;
     if (name === "drawings") this.drawn.visible = on;
-    if (name === "repeat") this.engine.repeat = on;
+    if (name === "repeat") [this.plain.repeat, this.decoded.repeat] = [on, on];
     if (name === "halt") this.halts = on;
     this.redraw();
   }

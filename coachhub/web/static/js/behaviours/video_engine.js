@@ -12,6 +12,10 @@ export class VideoEngine {
   /** @param {HTMLVideoElement} video */
   constructor(video) {
     this.video = video;
+    // While it plays, the browser says a moment late which frame it shows.
+    this.approximate = true;
+    this.canReverse = false;
+    this.direction = 1;
     /** @type {FrameTimes} */
     this.frames = new FrameTimes([0]);
     this.source = "";
@@ -34,12 +38,21 @@ export class VideoEngine {
     this.generation = 0;
   }
 
-  /** @param {string} source @param {FrameTimes} frames @param {string} [poster] */
-  async load(source, frames, poster) {
+  get size() {
+    return { width: this.video.videoWidth, height: this.video.videoHeight };
+  }
+
+  /** Lets go of what is under way. */
+  rest() {
     this.pause();
     this.generation += 1;
     this.seeking = null;
     this.source = "";
+  }
+
+  /** @param {string} source @param {FrameTimes} frames @param {string} [poster] */
+  async load(source, frames, poster) {
+    this.rest();
     this.pictured = -1;
     this.frames = frames;
     this.bounds = { first: 0, last: frames.count - 1 };
@@ -101,6 +114,7 @@ export class VideoEngine {
 
   /** @param {number} rate */
   async play(rate) {
+    if (rate < 0) return;
     this.video.playbackRate = rate;
     if (this.playing) return;
     if (this.frame >= this.bounds.last) await this.show(this.bounds.first);
@@ -114,6 +128,11 @@ export class VideoEngine {
       return;
     }
     this.follow(this.generation);
+  }
+
+  /** @param {number} rate */
+  setRate(rate) {
+    this.video.playbackRate = rate;
   }
 
   pause() {
