@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -82,13 +84,30 @@ def _clip_readout(options: argparse.Namespace) -> dict[str, Any] | None:
         print(f"There is no file {options.clip}.", file=sys.stderr)
         return None
     try:
-        clip = analyse_clip(
-            options.clip, declared_view=options.view, declared_hand=options.hand, club_class=options.club
-        )
+        with quiet_libraries():
+            clip = analyse_clip(
+                options.clip, declared_view=options.view, declared_hand=options.hand, club_class=options.club
+            )
     except MediaError as error:
         print(error.sentence, file=sys.stderr)
         return None
     return clip.swing_json(options.swing)
+
+
+@contextmanager
+def quiet_libraries() -> Iterator[None]:
+    """The pose library's native part writes some hundred lines to file descriptor 2 and has no switch for it."""
+    sys.stderr.flush()
+    kept = os.dup(2)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 2)
+        yield
+    finally:
+        sys.stderr.flush()
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(nowhere)
 
 
 def truth_readout(path: Path) -> dict[str, Any]:

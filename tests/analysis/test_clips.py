@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from analysis.pipeline import ClipReadout
+from analysis.pipeline import ClipReadout, analyse_clip
 from analysis.types import EVENTS
 from tests.analysis.clipmaker import CLIPS
 from tests.analysis.conftest import truth_data
@@ -104,3 +104,14 @@ def test_command_line_prints_the_keys_and_repeats_exactly(measured: Measured) ->
     assert set(readout["shaft"][0]) == {"t", "deg", "confidence"}
     # A second run in a fresh process gives the same numbers to the last digit.
     assert readout == json.loads(json.dumps(measured("fo_none").swing_json()))
+
+
+def test_a_swing_of_the_other_hand_asks_whether_the_video_is_mirrored() -> None:
+    """The declared hand is used; the question goes to the student."""
+    clip = analyse_clip(CLIPS / "fo_left.mp4", declared_hand="right")
+    readout = clip.swing_json()
+    assert readout["handedness"] == "right"
+    assert [p["code"] for p in readout["problems"] if p["code"] == "mirrored"] == ["mirrored"]
+    assert [
+        p["code"] for p in analyse_clip(CLIPS / "fo_left.mp4", declared_hand="left").swing_json()["problems"]
+    ] == []
