@@ -5,7 +5,26 @@ Possible causes, ranked by coaches' practice, never findings: almost every edge 
 
 from __future__ import annotations
 
+from analysis.causes.case import Case, Miss, SeenSign
 from analysis.causes.graph import CauseMap, Edge, Idea, Node, check, in_causal_order
+from analysis.causes.questions import Question
+from analysis.causes.rank import Contribution, Ranking, Root, rank
 from analysis.causes.store import cause_map
 
-__all__ = ["CauseMap", "Edge", "Idea", "Node", "cause_map", "check", "in_causal_order"]
+__all__ = [
+    "Case",
+    "CauseMap",
+    "Contribution",
+    "Edge",
+    "Idea",
+    "Miss",
+    "Node",
+    "Question",
+    "Ranking",
+    "Root",
+    "SeenSign",
+    "cause_map",
+    "check",
+    "in_causal_order",
+    "rank",
+]
