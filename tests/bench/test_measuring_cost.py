@@ -78,14 +78,21 @@ answer = {{
     "seconds": (sent.settled_at - sent.clips.get().created_at).total_seconds(),
     "state": sent.state, "metrics": len(readout.data["metrics"]), "events": sorted(readout.data["events"])}}
 """
+# A started process inherits its starter's peak in `ru_maxrss` (Linux keeps it over exec), and the test runner is large
+# by then: the worker's own peak is read where it starts from nothing.
 PEAK = """
-import resource, sys
+import re, resource, sys
+from pathlib import Path
 from analysis.adapters.sandbox import run_limited
 from coachhub.swings.domain import measuring
 run_limited(measuring.TARGET, {{"path": {path!r}, "out_dir": {out!r}, "options": {{}}}}, limits=measuring.limits())
 unit = 1 if sys.platform == "darwin" else 1024
+def own_peak():
+    status = Path("/proc/self/status")
+    found = re.search(r"VmHWM:\\s*(\\d+) kB", status.read_text()) if status.exists() else None
+    return int(found[1]) * 1024 if found else 0
 answer = {{"child": resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss * unit,
-           "worker": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit}}
+           "worker": own_peak() or resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit}}
 """
 
 
