@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import secrets
 import subprocess
 import sys
 import time
@@ -32,7 +33,8 @@ class Stack:
         self.env = {name: value for name, value in os.environ.items() if name != "DJANGO_ALLOW_ASYNC_UNSAFE"}
         self.env |= {"COACHHUB_VAR": str(folder), "PYTHONUNBUFFERED": "1", **extra}
         if "DATABASE_URL" in os.environ:
-            self.env |= self._own_database()
+            # The scaled form refuses a key that each machine makes for itself.
+            self.env |= {"COACHHUB_SECRET_KEY": secrets.token_urlsafe(50), **self._own_database()}
         self.manage("migrate", "--verbosity", "0")
 
     def close(self) -> None:
