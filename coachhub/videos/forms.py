@@ -16,8 +16,8 @@ from coachhub.videos.models import Submission
 UNSAID = ("", "can't say")
 # Asked in words, so the ending of a radio button says all of it.
 PAIN_CHOICES = (("no", "No"), ("yes", "Yes"))
-ANSWER_FIELDS = (
-    "range_day",
+# What a new form takes over from the last submission; the rest is asked afresh each time.
+KEPT_FIELDS = (
     "club_class",
     "miss_start",
     "miss_curve",
@@ -25,11 +25,8 @@ ANSWER_FIELDS = (
     "miss_height",
     "intents",
     "intent_words",
-    "note",
-    "pain_today",
-    "pain_words",
-    "red_flags",
 )
+ANSWER_FIELDS = ("range_day", *KEPT_FIELDS, "note", "pain_today", "pain_words", "red_flags")
 
 
 def _radios(choices: Any, *, unsaid: bool = False, **options: Any) -> forms.ChoiceField:
@@ -84,16 +81,7 @@ def first_values(last: Submission | None, today: date) -> dict[str, Any]:
     """A new form starts from what was said last; pain is asked afresh each time."""
     values: dict[str, Any] = {"token": uuid.uuid4(), "range_day": today}
     if last is not None:
-        kept = (
-            "club_class",
-            "miss_start",
-            "miss_curve",
-            "miss_strike",
-            "miss_height",
-            "intents",
-            "intent_words",
-        )
-        values |= {name: getattr(last, name) for name in kept}
+        values |= {name: getattr(last, name) for name in KEPT_FIELDS}
     return values
 
 

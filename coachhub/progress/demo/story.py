@@ -24,22 +24,10 @@ from coachhub.swings.domain.judgements import judge_sign
 from coachhub.swings.enums import SignLevel, Verdict
 from coachhub.swings.models import SignFlag, Swing
 from coachhub.videos.domain.submissions import open_submission
+from coachhub.videos.forms import ANSWER_FIELDS
 from coachhub.videos.models import Submission
 
 FLAGGED = (SignLevel.LIKELY, SignLevel.POSSIBLE)
-ANSWERS = (
-    "club_class",
-    "miss_start",
-    "miss_curve",
-    "miss_strike",
-    "miss_height",
-    "intents",
-    "intent_words",
-    "note",
-    "pain_today",
-    "pain_words",
-    "red_flags",
-)
 
 
 @dataclass(frozen=True)
@@ -76,7 +64,7 @@ def opened(stage: Stage, student: Student, step: Data) -> Submission:
         range_day=stage.calendar.day(step["day"]),
         now=stage.at(step),
         public_id=submission_id(step["id"]),
-        **{name: step[name] for name in ANSWERS if name in step},
+        **{name: step[name] for name in ANSWER_FIELDS if name in step},
     )
 
 

@@ -1,42 +1,29 @@
 import { groupsKept, groupsWanted } from "../core/decodeplan.js";
 import { decoderConfigs } from "../core/decoderconfig.js";
 import { FrameCache } from "../core/framecache.js";
-import { FrameTimes } from "../core/frametimes.js";
 import { MasterClock } from "../core/masterclock.js";
 import { SampleReader } from "../core/samplereader.js";
 import { SampleTable } from "../core/sampletable.js";
+import { FrameEngine } from "./frame_engine.js";
 import { GroupDecoder } from "./group_decoder.js";
 import { PartFetch } from "./part_fetch.js";
 
+/** @typedef {import("../core/frametimes.js").FrameTimes} FrameTimes */
 /** @typedef {import("../core/sampletable.js").ClipIndex} ClipIndex */
 
 /**
  * Shows exact frames on a canvas: decodes key-frame groups around the playhead and keeps a bounded number of them.
  * The same interface as VideoEngine, and it plays backwards too.
  */
-export class DecodedFrames {
+export class DecodedFrames extends FrameEngine {
   /** @param {HTMLCanvasElement} canvas @param {HTMLVideoElement} video  stays behind the canvas and shows the poster */
   constructor(canvas, video) {
+    super();
     this.canvas = canvas;
     this.video = video;
     this.approximate = false;
     this.canReverse = true;
-    /** @type {FrameTimes} */
-    this.frames = new FrameTimes([0]);
-    this.source = "";
-    this.frame = 0;
-    this.playing = false;
-    /** @type {{first: number, last: number}} */
-    this.bounds = { first: 0, last: 0 };
-    this.repeat = false;
-    this.direction = 1;
     this.rate = 1;
-    /** @type {(frame: number) => void} */
-    this.onframe = () => {};
-    /** @type {(playing: boolean) => void} */
-    this.onplaying = () => {};
-    /** @type {(fromUs: number, toUs: number) => number | null} */
-    this.halt = () => null;
     /** The clip can't be decoded here after all. @type {(problem: unknown) => void} */
     this.onfail = () => {};
     /** @type {(waits: boolean) => void} */
@@ -46,9 +33,6 @@ export class DecodedFrames {
     this.clock = new MasterClock();
     /** @type {Opened | null} */
     this.clip = null;
-    /** @type {Promise<void> | null} */
-    this.seeking = null;
-    this.wanted = 0;
     // The frame that the decoder works towards.
     this.target = 0;
     /** @type {number | null} */
@@ -56,7 +40,6 @@ export class DecodedFrames {
     /** @type {{frame: number, resolve: () => void} | null} */
     this.waiting = null;
     this.run = 0;
-    this.generation = 0;
     this.ticking = 0;
   }
 
@@ -114,39 +97,13 @@ export class DecodedFrames {
     this.clip = null;
   }
 
-  /** @param {number} frame @returns {Promise<void>} resolves when the frame (or a later wish) is on screen */
-  show(frame) {
-    if (this.playing) this.pause();
-    this.wanted = Math.min(this.bounds.last, Math.max(this.bounds.first, Math.round(frame)));
-    if (this.wanted !== this.frame) this.direction = this.wanted > this.frame ? 1 : -1;
-    this.frame = this.wanted;
-    // Wishes that come while a picture is on its way replace each other: holding a key must not queue them up.
-    this.seeking ??= this.seekToWish();
-    return this.seeking;
-  }
-
-  /** @param {number} frames @returns {Promise<void>} */
-  step(frames) {
-    return this.show(this.frame + frames);
-  }
-
-  async seekToWish() {
-    const mine = this.generation;
-    let shown = -1;
-    try {
-      while (shown !== this.wanted && mine === this.generation) {
-        shown = this.wanted;
-        await this.decoded(shown);
-        if (mine === this.generation) this.put(shown);
-      }
-    } finally {
-      // In the same step as the last look at the wish: a wish that comes a moment later must start its own search.
-      if (mine === this.generation) this.seeking = null;
-    }
+  /** @param {number} wanted */
+  turn(wanted) {
+    if (wanted !== this.frame) this.direction = wanted > this.frame ? 1 : -1;
   }
 
   /** @param {number} frame @returns {Promise<void>} */
-  async decoded(frame) {
+  async fetch(frame) {
     const mine = this.generation;
     this.aim(frame);
     while (mine === this.generation && !this.pictureOf(frame)) {
@@ -167,8 +124,7 @@ export class DecodedFrames {
     const paper = this.canvas.getContext("2d", { alpha: false });
     paper?.drawImage(picture, 0, 0, this.canvas.width, this.canvas.height);
     this.canvas.hidden = false;
-    this.frame = frame;
-    this.onframe(frame);
+    this.tell(frame);
     return true;
   }
 
@@ -273,13 +229,6 @@ export class DecodedFrames {
   setRate(rate) {
     this.rate = rate;
     this.clock.rate = rate * this.direction;
-  }
-
-  /** @param {boolean} playing */
-  setPlaying(playing) {
-    if (this.playing === playing) return;
-    this.playing = playing;
-    this.onplaying(playing);
   }
 
   follow() {

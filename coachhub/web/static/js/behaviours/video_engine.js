@@ -1,41 +1,25 @@
-import { FrameTimes } from "../core/frametimes.js";
+import { FrameEngine } from "./frame_engine.js";
+
+/** @typedef {import("../core/frametimes.js").FrameTimes} FrameTimes */
 
 const PICTURE_MS = 300;
 
 /**
- * Shows exact frames of a <video>. The player talks to this interface only: load, show, step, play, pause, onframe.
+ * Shows exact frames of a <video>.
  *
  * A seek goes to the middle of the frame's presentation interval: seeking to its start lands on the frame before
  * about as often as not, because players round.
  */
-export class VideoEngine {
+export class VideoEngine extends FrameEngine {
   /** @param {HTMLVideoElement} video */
   constructor(video) {
+    super();
     this.video = video;
     // While it plays, the browser says a moment late which frame it shows.
     this.approximate = true;
     this.canReverse = false;
-    this.direction = 1;
-    /** @type {FrameTimes} */
-    this.frames = new FrameTimes([0]);
-    this.source = "";
     // The frame that a seek brought on screen; -1 while that is not known.
     this.pictured = -1;
-    this.frame = 0;
-    this.playing = false;
-    /** @type {{first: number, last: number}} */
-    this.bounds = { first: 0, last: 0 };
-    this.repeat = false;
-    /** @type {(frame: number) => void} */
-    this.onframe = () => {};
-    /** @type {(playing: boolean) => void} */
-    this.onplaying = () => {};
-    /** @type {(fromUs: number, toUs: number) => number | null} */
-    this.halt = () => null;
-    /** @type {Promise<void> | null} */
-    this.seeking = null;
-    this.wanted = 0;
-    this.generation = 0;
   }
 
   get size() {
@@ -65,41 +49,11 @@ export class VideoEngine {
     this.source = source;
   }
 
-  /** @param {number} frame @returns {Promise<void>} resolves when the frame (or a later wish) is on screen */
-  show(frame) {
-    if (this.playing) this.pause();
-    this.wanted = Math.min(this.bounds.last, Math.max(this.bounds.first, Math.round(frame)));
-    this.frame = this.wanted;
-    // Wishes that come while a seek runs replace each other: holding an arrow key must not queue up seeks.
-    this.seeking ??= this.seekToWish();
-    return this.seeking;
-  }
-
-  /** @param {number} frames @returns {Promise<void>} */
-  step(frames) {
-    return this.show(this.frame + frames);
-  }
-
-  async seekToWish() {
-    const mine = this.generation;
-    let shown = -1;
-    try {
-      while (shown !== this.wanted && mine === this.generation) {
-        shown = this.wanted;
-        await this.seek(shown);
-        if (mine === this.generation) this.onframe(shown);
-      }
-    } finally {
-      // In the same step as the last look at the wish: a wish that comes a moment later must start a seek of its own.
-      if (mine === this.generation) this.seeking = null;
-    }
-  }
-
   /**
    * "seeked" comes a moment before the picture does; lines must not be drawn over the frame before.
    * @param {number} frame
    */
-  async seek(frame) {
+  async fetch(frame) {
     const picture = new PictureWatch(this.video, (mediaS) => this.frames.nearest(mediaS * 1e6) === frame);
     try {
       const arrived = once(this.video, "seeked", "error");
@@ -140,13 +94,6 @@ export class VideoEngine {
     this.setPlaying(false);
   }
 
-  /** @param {boolean} playing */
-  setPlaying(playing) {
-    if (this.playing === playing) return;
-    this.playing = playing;
-    this.onplaying(playing);
-  }
-
   /** @param {number} generation */
   follow(generation) {
     const next = (/** @type {number} */ mediaS) => {
@@ -168,8 +115,7 @@ export class VideoEngine {
     } else if (frame >= this.bounds.last) {
       this.atTheEnd();
     } else {
-      this.frame = frame;
-      this.onframe(frame);
+      this.tell(frame);
     }
   }
 
