@@ -49,6 +49,19 @@ class MarkKind(TextChoices):
     TEXT = "text", "text"
 
 
+class Lock(TextChoices):
+    """What holds two swings together while one plays."""
+
+    EVENTS = "events", "by the swing's events"
+    OFFSET = "offset", "by hand"
+    ALONE = "alone", "each alone"
+
+
+class Layout(TextChoices):
+    BESIDE = "beside", "side by side"
+    OVER = "over", "one over the other"
+
+
 class MessageKind(TextChoices):
     FEEDBACK = "feedback", "feedback"
     REPLY = "reply", "reply"

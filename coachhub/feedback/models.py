@@ -9,13 +9,15 @@ from coachhub.common.models import JobRow, PublicModel
 from coachhub.feedback.enums import (
     ClockMove,
     Confidence,
+    Layout,
+    Lock,
     MarkKind,
     MessageKind,
     PracticeKind,
     ReviewState,
     RootKind,
 )
-from coachhub.swings.models import Swing
+from coachhub.swings.models import Readout, Swing
 from coachhub.videos.models import Submission
 
 
@@ -171,6 +173,9 @@ class Mark(models.Model):
     to_us = models.BigIntegerField()
     label = models.CharField(max_length=120, blank=True)
     note = models.CharField(max_length=300, blank=True)
+    # A joint, or "shaft": the drawing goes with it, and its points are those of the frame at `anchor_us`.
+    follows = models.CharField(max_length=20, blank=True)
+    anchor_us = models.BigIntegerField(null=True, blank=True)
 
     class Meta:
         ordering = ("order", "id")
@@ -194,6 +199,39 @@ class Moment(models.Model):
     class Meta:
         ordering = ("swing_id", "at_us")
         constraints = (models.UniqueConstraint(fields=("review", "uid"), name="one_moment_per_uid"),)
+
+
+class Comparison(PublicModel):
+    """A swing of the submission with another one beside it, as the coach wants the student to see it.
+
+    Readouts, time map and numbers are those of the moment it was kept, and once more of the publishing: a later
+    measuring changes nothing of it.
+    """
+
+    review = models.ForeignKey(Review, on_delete=models.CASCADE, related_name="comparisons")
+    first = models.ForeignKey(Swing, on_delete=models.CASCADE, related_name="+")
+    second = models.ForeignKey(Swing, null=True, on_delete=models.SET_NULL, related_name="+")
+    first_readout = models.ForeignKey(Readout, null=True, on_delete=models.SET_NULL, related_name="+")
+    second_readout = models.ForeignKey(Readout, null=True, on_delete=models.SET_NULL, related_name="+")
+    # What the other is called, also when it is gone.
+    second_words = models.CharField(max_length=200)
+    lock = models.CharField(max_length=6, choices=Lock.choices, default=Lock.EVENTS)
+    offset_us = models.BigIntegerField(default=0)
+    # {"events": [...], "first_us": [...], "second_us": [...]}; empty where too few events are shared.
+    time_map = models.JSONField(default=dict, blank=True)
+    layout = models.CharField(max_length=6, choices=Layout.choices, default=Layout.BESIDE)
+    opacity = models.PositiveSmallIntegerField(default=50)
+    is_mirrored = models.BooleanField(default=False)
+    at_us = models.BigIntegerField(default=0)
+    note = models.CharField(max_length=300, blank=True)
+    shows_numbers = models.BooleanField(default=False)
+    numbers = models.JSONField(default=list, blank=True)
+
+    class Meta:
+        ordering = ("created_at", "id")
+        constraints = (
+            models.CheckConstraint(condition=models.Q(opacity__lte=100), name="opacity_is_a_per_cent"),
+        )
 
 
 class VoiceNoteQuerySet(models.QuerySet["VoiceNote"]):

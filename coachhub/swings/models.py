@@ -63,6 +63,11 @@ class Swing(PublicModel):
         )
 
 
+class ReadoutQuerySet(models.QuerySet["Readout"]):
+    def visible_to(self, user: User) -> ReadoutQuerySet:
+        return self.filter(swing__in=Swing.objects.visible_to(user))
+
+
 class Readout(PublicModel):
     """The measured numbers of one swing; revision 0 is the machine's, later ones follow corrections."""
 
@@ -71,6 +76,8 @@ class Readout(PublicModel):
     revision = models.PositiveSmallIntegerField(default=0)
     is_current = models.BooleanField(default=True)
     data = models.JSONField()
+
+    objects = ReadoutQuerySet.as_manager()
 
     class Meta:
         ordering = ("swing_id", "-revision")
@@ -118,3 +125,23 @@ class EventCorrection(PublicModel):
 
     class Meta:
         constraints = (models.UniqueConstraint(fields=("swing", "event"), name="one_correction_per_event"),)
+
+
+class JointCorrection(PublicModel):
+    """Where a coach put a joint in one frame of a swing, in shares of the picture."""
+
+    swing = models.ForeignKey(Swing, on_delete=models.CASCADE, related_name="joint_corrections")
+    joint = models.CharField(max_length=20)
+    t_us = models.BigIntegerField()
+    x = models.FloatField()
+    y = models.FloatField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+
+    class Meta:
+        ordering = ("t_us", "joint")
+        constraints = (
+            models.UniqueConstraint(fields=("swing", "joint", "t_us"), name="one_place_per_joint_and_frame"),
+            models.CheckConstraint(
+                condition=models.Q(x__gte=0, x__lte=1, y__gte=0, y__lte=1), name="a_joint_is_in_the_picture"
+            ),
+        )

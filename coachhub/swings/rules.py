@@ -10,7 +10,10 @@ from coachhub.swings.models import Swing
 
 @predicate
 def coaches_its_student(user: User, obj: Any) -> bool:
-    return isinstance(obj, Swing) and coaches(user, obj.clip.submission)
+    if not isinstance(obj, Swing):
+        return False
+    reference = obj.clip.reference
+    return reference.owner_id == user.pk if reference is not None else coaches(user, obj.clip.home)
 
 
 # A verdict on a sign and a corrected event are the same kind of word.

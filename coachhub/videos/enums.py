@@ -110,4 +110,11 @@ class UploadState(TextChoices):
     GONE = "gone", "ended"
 
 
+class ReferenceKind(TextChoices):
+    SWING = "swing", "a whole swing"
+    HANDS = "hands", "a demonstration of the hands"
+    SET_UP = "set_up", "a demonstration of the set-up"
+    MOVEMENT = "movement", "a demonstration of a movement"
+
+
 MOST_CLIPS = 6

@@ -3,6 +3,7 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 
+from coachhub.accounts.enums import Hand
 from coachhub.accounts.models import User
 from coachhub.camps.models import Camp, Cohort
 from coachhub.common.models import JobRow, PublicModel
@@ -15,9 +16,15 @@ from coachhub.videos.enums import (
     MissHeight,
     MissStart,
     MissStrike,
+    ReferenceKind,
     SubmissionState,
     UploadState,
     View,
+)
+
+# A film belongs to what a student sends, or to a coach's library.
+_ONE_HOME = models.Q(submission__isnull=False, reference__isnull=True) | models.Q(
+    submission__isnull=True, reference__isnull=False
 )
 
 
@@ -67,15 +74,69 @@ class Submission(PublicModel):
         )
 
 
+class ReferenceQuerySet(models.QuerySet["Reference"]):
+    def usable_by(self, user: User) -> ReferenceQuerySet:
+        """What a coach may set beside a student's swing: the own ones, and those shared in the own camps."""
+        if not user.is_authenticated:
+            return self.none()
+        camps = Cohort.objects.coached_by(user).values("camp_id")
+        return self.filter(models.Q(owner_id=user.pk) | models.Q(is_shared=True, camp_id__in=camps))
+
+    def visible_to(self, user: User) -> ReferenceQuerySet:
+        """Also what a published answer shows this person."""
+        if not user.is_authenticated:
+            return self.none()
+        shown = Reference.shown_to.through.objects.filter(user_id=user.pk).values("reference_id")
+        usable = Reference.objects.usable_by(user).values("pk")
+        return self.filter(models.Q(pk__in=usable) | models.Q(pk__in=shown))
+
+
+class Reference(PublicModel):
+    """A swing or a short demonstration in a coach's library, to be set beside what students send."""
+
+    camp = models.ForeignKey(Camp, on_delete=models.CASCADE, related_name="references")
+    owner = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="references")
+    kind = models.CharField(max_length=8, choices=ReferenceKind.choices, default=ReferenceKind.SWING)
+    title = models.CharField(max_length=80)
+    view = models.CharField(max_length=7, choices=View.choices)
+    # Empty: a demonstration without a club.
+    club_class = models.CharField(max_length=7, choices=ClubClass.choices, blank=True)
+    handedness = models.CharField(max_length=5, choices=Hand.choices, default=Hand.RIGHT)
+    # Who is in the picture, and who agreed to its use here: the owner's word, kept with the film.
+    rights = models.CharField(max_length=300)
+    note = models.CharField(max_length=300, blank=True)
+    is_shared = models.BooleanField(default=False)
+    # Students whose published answers show it.
+    shown_to = models.ManyToManyField(settings.AUTH_USER_MODEL, related_name="+", blank=True)
+
+    objects = ReferenceQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("title", "id")
+        indexes = (models.Index(fields=("camp", "is_shared")),)
+
+    @property
+    def needs_swing(self) -> bool:
+        return self.kind == ReferenceKind.SWING
+
+
 class ClipQuerySet(models.QuerySet["Clip"]):
     def visible_to(self, user: User) -> ClipQuerySet:
         if not user.is_authenticated:
             return self.none()
-        return self.filter(submission__in=Submission.objects.visible_to(user))
+        sent = models.Q(submission__in=Submission.objects.visible_to(user))
+        return self.filter(sent | models.Q(reference__in=Reference.objects.visible_to(user)))
 
 
 class Clip(PublicModel):
-    submission = models.ForeignKey(Submission, on_delete=models.CASCADE, related_name="clips")
+    """A film on its way to numbers: one of a submission's, or that of a reference."""
+
+    submission = models.ForeignKey(
+        Submission, null=True, blank=True, on_delete=models.CASCADE, related_name="clips"
+    )
+    reference = models.OneToOneField(
+        Reference, null=True, blank=True, on_delete=models.CASCADE, related_name="clip"
+    )
     number = models.PositiveSmallIntegerField()
     view = models.CharField(max_length=7, choices=View.choices)
     state = models.CharField(max_length=8, choices=ClipState.choices, default=ClipState.RECEIVED)
@@ -110,7 +171,22 @@ class Clip(PublicModel):
             models.CheckConstraint(
                 condition=models.Q(number__gte=1, number__lte=MOST_CLIPS), name="one_to_six_clips"
             ),
+            models.CheckConstraint(condition=_ONE_HOME, name="a_clip_has_one_home"),
         )
+
+    @property
+    def home(self) -> Submission | Reference:
+        home = self.submission or self.reference
+        assert home is not None
+        return home
+
+    @property
+    def camp(self) -> Camp:
+        return self.home.camp
+
+    @property
+    def club_class(self) -> str:
+        return self.home.club_class
 
 
 class ClipJob(JobRow):
@@ -133,7 +209,12 @@ class Upload(PublicModel):
     """A file on its way in, possibly over hours and in many pieces."""
 
     owner = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="uploads")
-    submission = models.ForeignKey(Submission, on_delete=models.CASCADE, related_name="uploads")
+    submission = models.ForeignKey(
+        Submission, null=True, blank=True, on_delete=models.CASCADE, related_name="uploads"
+    )
+    reference = models.ForeignKey(
+        Reference, null=True, blank=True, on_delete=models.CASCADE, related_name="uploads"
+    )
     view = models.CharField(max_length=7, choices=View.choices)
     state = models.CharField(max_length=8, choices=UploadState.choices, default=UploadState.GROWING)
     length = models.PositiveBigIntegerField()
@@ -154,4 +235,11 @@ class Upload(PublicModel):
             models.CheckConstraint(
                 condition=models.Q(offset__lte=models.F("length")), name="no_upload_past_its_end"
             ),
+            models.CheckConstraint(condition=_ONE_HOME, name="an_upload_has_one_home"),
         )
+
+    @property
+    def home(self) -> Submission | Reference:
+        home = self.submission or self.reference
+        assert home is not None
+        return home

@@ -8,7 +8,7 @@ from coachhub.accounts.models import User
 from coachhub.camps.rules import camp_is_open, coaches, takes_part
 from coachhub.common.rules import predicate, rule
 from coachhub.videos.enums import SubmissionState
-from coachhub.videos.models import Clip, Submission
+from coachhub.videos.models import Clip, Reference, Submission
 
 TAKES_CLIPS = frozenset({SubmissionState.OPEN, SubmissionState.SENT, SubmissionState.REFILM})
 
@@ -43,12 +43,19 @@ def takes_clips(_: User, obj: Any) -> bool:
 
 
 @predicate
-def is_clip(_: User, obj: Any) -> bool:
-    return isinstance(obj, Clip)
+def is_sent_clip(_: User, obj: Any) -> bool:
+    return isinstance(obj, Clip) and obj.submission_id is not None
+
+
+@predicate
+def owns(user: User, obj: Any) -> bool:
+    return isinstance(obj, Reference) and obj.owner_id == user.pk
 
 
 rule("videos.add_clip", filmed & studies_there & takes_clips)
 rule("videos.send", filmed)
 rule("videos.amend", filmed)
 rule("videos.withdraw", filmed)
-rule("videos.allow_refused_clip", is_clip & coaches_there)
+rule("videos.allow_refused_clip", is_sent_clip & coaches_there)
+rule("videos.add_reference", coaches & camp_is_open)
+rule("videos.edit_reference", owns)

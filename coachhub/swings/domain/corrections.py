@@ -79,4 +79,4 @@ def _label(event: str) -> str:
 
 
 def _scope(swing: Swing) -> UUID:
-    return swing.clip.submission.camp.public_id
+    return swing.clip.camp.public_id

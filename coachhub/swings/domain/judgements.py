@@ -32,7 +32,7 @@ def judge_sign(
     judgement, _ = SignJudgement.objects.update_or_create(
         swing=swing, sign=sign, by=by, defaults=fields, create_defaults={**fields, "created_at": now}
     )
-    scope = swing.clip.submission.camp.public_id
+    scope = swing.clip.camp.public_id
     record("sign.judged", swing, by=by, now=now, scope=scope, sign=sign, verdict=verdict)
     return judgement
 
@@ -42,7 +42,7 @@ def drop_judgement(swing: Swing, sign: str, *, by: User, now: datetime) -> bool:
     """Take the own word back. False: there was none."""
     deleted, _ = SignJudgement.objects.filter(swing=swing, sign=sign, by=by).delete()
     if deleted:
-        scope = swing.clip.submission.camp.public_id
+        scope = swing.clip.camp.public_id
         record("sign.judgement_dropped", swing, by=by, now=now, scope=scope, sign=sign)
     return bool(deleted)
 

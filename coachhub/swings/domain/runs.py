@@ -19,19 +19,25 @@ from coachhub.swings.domain.results import run_failed, store_result
 from coachhub.swings.models import AnalysisRun, Measurement
 from coachhub.swings.tasks import measure
 from coachhub.videos.enums import ClipState
-from coachhub.videos.models import Clip
+from coachhub.videos.models import Clip, Reference
 
 __all__ = ["lost_runs", "parameters_for", "request_run", "run_failed", "store_result", "try_again"]
 
 
 def parameters_for(clip: Clip) -> dict[str, Any]:
-    """What the student said that the measuring needs: part of the key, and the child's options."""
-    intake = Intake.objects.filter(user_id=clip.submission.student_id).first()
+    """What was said about the film that the measuring needs: part of the key, and the child's options."""
     return {
         "declared_view": clip.view,
-        "declared_hand": intake.handedness if intake else None,
-        "club_class": clip.submission.club_class,
+        "declared_hand": declared_hand(clip),
+        "club_class": clip.club_class or None,
     }
+
+
+def declared_hand(clip: Clip) -> str | None:
+    if isinstance(clip.home, Reference):
+        return clip.home.handedness
+    intake = Intake.objects.filter(user_id=clip.home.student_id).first()
+    return intake.handedness if intake else None
 
 
 def _digest(parameters: dict[str, Any]) -> str:

@@ -13,11 +13,12 @@ from django.db.models import Max
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
+from coachhub.common.rules import can
 from coachhub.videos.domain.files import drop_files, keep_file, new_key
 from coachhub.videos.domain.jobs import request_work
 from coachhub.videos.domain.submissions import refuse_unless_taking_part, settle_submission
 from coachhub.videos.enums import CLIP_MOVES, MOST_CLIPS, ClipState, ClipWork, View
-from coachhub.videos.models import Clip, Submission
+from coachhub.videos.models import Clip, Reference, Submission
 from coachhub.videos.rules import TAKES_CLIPS
 
 LONGEST_NAME = 120
@@ -78,6 +79,59 @@ def add_clip(
         raise
 
 
+def add_reference_clip(
+    reference: Reference,
+    *,
+    source_path: Path,
+    size: int,
+    sha256: str,
+    file_name: str,
+    by: User,
+    now: datetime,
+) -> Clip:
+    """Take a complete file as the film of a reference and have it checked; a refused film gives way to it."""
+    key = new_key("originals")
+    try:
+        with transaction.atomic():
+            reference = Reference.objects.select_for_update().get(pk=reference.pk)
+            refuse_unless_open_for_a_film(reference, by)
+            Clip.objects.filter(reference=reference, state=ClipState.REFUSED).delete()
+            keep_file(source_path, key)
+            clip = Clip.objects.create(
+                reference=reference,
+                number=1,
+                view=reference.view,
+                file_name=shown_name(file_name),
+                sha256=sha256,
+                size=size,
+                original_key=key,
+                created_at=now,
+            )
+            record("clip.received", clip, by=by, now=now, scope=clip.camp.public_id)
+            request_work(clip, ClipWork.CHECK, now=now)
+            return clip
+    except BaseException:
+        drop_files([key])
+        raise
+
+
+def refuse_unless_open_for_a_film(reference: Reference, by: User) -> None:
+    if not can(by, "videos.edit_reference", reference):
+        raise RuleBroken("not_yours", "Only the coach who made this reference can give it a film.")
+    if Clip.objects.filter(reference=reference).exclude(state=ClipState.REFUSED).exists():
+        raise RuleBroken("has_film", "This reference has its film already. Make a new one for another film.")
+
+
+def _is_demonstration(clip: Clip) -> bool:
+    """Hands or set-up are shown without a swing; that nothing was measured is no fault of such a film."""
+    return clip.reference is not None and not clip.reference.needs_swing
+
+
+def _settle_home(clip: Clip, *, now: datetime) -> None:
+    if clip.submission is not None:
+        settle_submission(clip.submission, now=now)
+
+
 def shown_name(name: str) -> str:
     """A file's name as a label: the last part, without control characters. Never a path, never a key."""
     last = name.replace("\\", "/").rpartition("/")[2]
@@ -123,7 +177,7 @@ def mark_playable(
     """The check passed: have it measured at once, and made playable everywhere beside it. False: it moved before."""
     if not _move(clip, ClipState.PLAYABLE, warnings=list(warnings), **facts):
         return False
-    record("clip.playable", clip, by=None, now=now, scope=clip.submission.camp.public_id)
+    record("clip.playable", clip, by=None, now=now, scope=clip.camp.public_id)
 
     from coachhub.swings.domain.runs import request_run  # upward: next stage
 
@@ -138,8 +192,8 @@ def refuse_clip(clip: Clip, *, code: str, text: str, now: datetime) -> bool:
     """Say why the clip can't be used. False: it was judged before."""
     if not _move(clip, ClipState.REFUSED, sources=_OPEN, refused_code=code[:60], refused_text=text):
         return False
-    record("clip.refused", clip, by=None, now=now, scope=clip.submission.camp.public_id, code=code)
-    settle_submission(clip.submission, now=now)
+    record("clip.refused", clip, by=None, now=now, scope=clip.camp.public_id, code=code)
+    _settle_home(clip, now=now)
     return True
 
 
@@ -154,6 +208,8 @@ def settle_clip(
     now: datetime,
 ) -> bool:
     """The measuring ended: the clip is usable, or refused with a reason. False: it was judged before."""
+    if not usable and _is_demonstration(clip):
+        usable, warnings = True, ()
     if not usable:
         return refuse_clip(clip, code=code, text=text, now=now)
     clip = Clip.objects.select_for_update().get(pk=clip.pk)
@@ -161,8 +217,8 @@ def settle_clip(
     added = [dict(warning) for warning in warnings if warning["code"] not in known]
     if not _move(clip, ClipState.USABLE, sources=(ClipState.PLAYABLE,), warnings=[*clip.warnings, *added]):
         return False
-    record("clip.usable", clip, by=None, now=now, scope=clip.submission.camp.public_id)
-    settle_submission(clip.submission, now=now)
+    record("clip.usable", clip, by=None, now=now, scope=clip.camp.public_id)
+    _settle_home(clip, now=now)
     return True
 
 
@@ -175,8 +231,8 @@ def allow_refused_clip(clip: Clip, *, by: User, now: datetime) -> bool:
     if clip.state != ClipState.REFUSED or clip.frame_count is None:
         raise RuleBroken("not_playable", "This clip can't be played, so there is nothing to look at.")
     _move(clip, ClipState.USABLE, sources=(ClipState.REFUSED,), refused_code="", refused_text="")
-    record("clip.allowed", clip, by=by, now=now, scope=clip.submission.camp.public_id)
-    settle_submission(clip.submission, now=now)
+    record("clip.allowed", clip, by=by, now=now, scope=clip.camp.public_id)
+    _settle_home(clip, now=now)
     return True
 
 

@@ -17,7 +17,7 @@ MOST_AT_ONCE = 200
 
 def original_goes_at(clip: Clip) -> datetime:
     """The camp's retention days after its last day, or after the upload, whichever is later."""
-    camp = clip.submission.camp
+    camp = clip.camp
     ends_at = datetime.combine(camp.ends_on, time.max, tzinfo=camp.zone)
     return max(ends_at, clip.created_at).astimezone(UTC) + timedelta(days=camp.retention_days)
 
@@ -27,7 +27,9 @@ def drop_old_originals(*, now: datetime) -> int:
     playable = ~Q(rendition_key="") | Q(state=ClipState.REFUSED)
     left = Clip.objects.filter(playable, original_deleted_at=None).exclude(original_key="")
     due = [
-        clip for clip in left.select_related("submission__camp").iterator() if original_goes_at(clip) <= now
+        clip
+        for clip in left.select_related("submission__camp", "reference__camp").iterator()
+        if original_goes_at(clip) <= now
     ]
     return sum(_drop_original(clip, now=now) for clip in due[:MOST_AT_ONCE])
 
@@ -36,6 +38,6 @@ def drop_old_originals(*, now: datetime) -> int:
 def _drop_original(clip: Clip, *, now: datetime) -> bool:
     if not Clip.objects.filter(pk=clip.pk, original_deleted_at=None).update(original_deleted_at=now):
         return False
-    record("clip.original_deleted", clip, by=None, now=now, scope=clip.submission.camp.public_id)
+    record("clip.original_deleted", clip, by=None, now=now, scope=clip.camp.public_id)
     transaction.on_commit(lambda: drop_files([clip.original_key]), robust=True)
     return True

@@ -6,6 +6,7 @@ import hashlib
 import shutil
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 from django.conf import settings
@@ -14,10 +15,16 @@ from django.db.models import F, Q, Sum
 
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
-from coachhub.videos.domain.clips import add_clip, refuse_unless_open_for_clips, shown_name
+from coachhub.videos.domain.clips import (
+    add_clip,
+    add_reference_clip,
+    refuse_unless_open_for_a_film,
+    refuse_unless_open_for_clips,
+    shown_name,
+)
 from coachhub.videos.domain.pieces import part_path
 from coachhub.videos.enums import UploadState, View
-from coachhub.videos.models import Clip, Submission, Upload
+from coachhub.videos.models import Clip, Reference, Submission, Upload
 
 # Room that must stay free for everything else on the disk.
 KEPT_FREE_BYTES = 200 * 1024**2
@@ -44,17 +51,22 @@ class Announced:
 
 
 @transaction.atomic
-def begin_upload(submission: Submission, announced: Announced, *, by: User, now: datetime) -> Upload:
+def begin_upload(home: Submission | Reference, announced: Announced, *, by: User, now: datetime) -> Upload:
     """Refuse, or make room for a file of the announced length."""
     if announced.view not in View.values:
         raise ValueError(f"view must be one of {View.values}, not {announced.view!r}")
     if announced.length < 1:
         raise RuleBroken("empty", "This file is empty. Choose the video of the swing.")
-    refuse_unless_open_for_clips(submission, by)
+    if isinstance(home, Reference):
+        refuse_unless_open_for_a_film(home, by)
+        place: dict[str, Any] = {"reference": home}
+    else:
+        refuse_unless_open_for_clips(home, by)
+        place = {"submission": home}
     _refuse_too_large(announced.length, by)
     return Upload.objects.create(
         owner=by,
-        submission=submission,
+        **place,
         view=announced.view,
         length=announced.length,
         file_name=shown_name(announced.file_name),
@@ -74,10 +86,8 @@ def _refuse_too_large(length: int, by: User) -> None:
     growing = Upload.objects.filter(owner=by, state=UploadState.GROWING)
     if growing.count() >= MOST_GROWING:
         raise RuleBroken("too_many_uploads", "Too many uploads are under way. Finish or remove some first.")
-    kept = (
-        Clip.objects.filter(submission__student=by, original_deleted_at=None).aggregate(n=Sum("size"))["n"]
-        or 0
-    )
+    own = Q(submission__student=by) | Q(reference__owner=by)
+    kept = Clip.objects.filter(own, original_deleted_at=None).aggregate(n=Sum("size"))["n"] or 0
     coming = growing.aggregate(n=Sum("length"))["n"] or 0
     if kept + coming + length > settings.UPLOAD_QUOTA_BYTES:
         raise TooLarge(
@@ -110,22 +120,27 @@ def finish_upload(upload: Upload, *, now: datetime) -> Upload:
             ):
                 upload.refresh_from_db()
                 return upload
-            clip = add_clip(
-                upload.submission,
-                view=upload.view,
-                source_path=path,
-                size=upload.length,
-                sha256=digest,
-                file_name=upload.file_name,
-                by=upload.owner,
-                now=now,
-            )
+            clip = _clip_of(upload, path, digest, now=now)
             Upload.objects.filter(pk=upload.pk).update(clip=clip)
     except RuleBroken as broken:
         Upload.objects.filter(pk=upload.pk).update(state=UploadState.COMPLETE, refused_text=broken.sentence)
     path.unlink(missing_ok=True)
     upload.refresh_from_db()
     return upload
+
+
+def _clip_of(upload: Upload, path: Path, digest: str, *, now: datetime) -> Clip:
+    facts: dict[str, Any] = {
+        "source_path": path,
+        "size": upload.length,
+        "sha256": digest,
+        "file_name": upload.file_name,
+        "by": upload.owner,
+        "now": now,
+    }
+    if isinstance(upload.home, Reference):
+        return add_reference_clip(upload.home, **facts)
+    return add_clip(upload.home, view=upload.view, **facts)
 
 
 def _lost(upload: Upload) -> Upload:

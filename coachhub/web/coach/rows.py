@@ -94,6 +94,7 @@ def _clips_of(submissions: list[int]) -> dict[int, list[Clip]]:
     found: dict[int, list[Clip]] = defaultdict(list)
     usable = Clip.objects.filter(submission__in=submissions).exclude(state=ClipState.REFUSED)
     for clip in usable.annotate(swing_count=Count("swings")).order_by("submission_id", "number"):
+        assert clip.submission_id is not None
         found[clip.submission_id].append(clip)
     return found
 
