@@ -15,7 +15,7 @@ from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.models import Drill, Review, Thread
 from coachhub.swings.models import AnalysisRun, Measurement, Readout, SignFlag, Swing
 from coachhub.videos.enums import ClipState, SubmissionState
-from coachhub.videos.models import Clip, Submission
+from coachhub.videos.models import Clip, Reference, Submission
 
 # A Wednesday, mid-morning UTC; camps in tests sit in a zone that is not UTC.
 NOW = datetime(2026, 6, 10, 9, 30, tzinfo=UTC)
@@ -92,8 +92,21 @@ def make_submission(student: User, cohort: Cohort, **fields: Any) -> Submission:
     return Submission.objects.create(student=student, cohort=cohort, **defaults | fields)
 
 
-def make_clip(submission: Submission, **fields: Any) -> Clip:
-    number = fields.pop("number", submission.clips.count() + 1)
+def make_reference(owner: User, camp: Camp, title: str = "", **fields: Any) -> Reference:
+    defaults: dict[str, Any] = {
+        "title": title or f"Reference {next(_count)}",
+        "view": "face_on",
+        "club_class": "iron",
+        "rights": "myself",
+        "is_shared": True,
+        "created_at": NOW,
+    }
+    return Reference.objects.create(owner=owner, camp=camp, **defaults | fields)
+
+
+def make_clip(submission: Submission | None, **fields: Any) -> Clip:
+    """A usable clip of a submission, or of the ``reference`` given."""
+    number = fields.pop("number", submission.clips.count() + 1 if submission else 1)
     digest = hashlib.sha256(uuid.uuid4().bytes).hexdigest()
     defaults: dict[str, Any] = {
         "view": "face_on",

@@ -13,7 +13,7 @@ from coachhub.accounts.models import Intake, User
 from coachhub.feedback.models import Mark, Moment, Review, VoiceNote
 from coachhub.swings.models import EventCorrection, Readout, Swing
 from coachhub.videos.enums import ClipState
-from coachhub.videos.models import Clip, Submission
+from coachhub.videos.models import Clip, Reference, Submission
 from coachhub.web.words import event_label
 
 SHOWN_STATES = (ClipState.PLAYABLE, ClipState.USABLE)
@@ -81,17 +81,21 @@ class Replay(TypedDict):
 
 def clips_to_show(submission: Submission, user: User) -> list[Clip]:
     """The submission's playable clips with swings, current readouts and corrections: four queries, however many."""
+    return list(
+        Clip.objects.visible_to(user)
+        .filter(submission=submission, state__in=SHOWN_STATES)
+        .order_by("number")
+        .prefetch_related(_swings_with_readouts())
+    )
+
+
+def _swings_with_readouts() -> Prefetch[Any]:
     readouts = Readout.objects.filter(is_current=True).select_related("run")
     swings = Swing.objects.prefetch_related(
         Prefetch("readouts", queryset=readouts, to_attr="current_readouts"),
         Prefetch("corrections", queryset=EventCorrection.objects.all()),
     )
-    return list(
-        Clip.objects.visible_to(user)
-        .filter(submission=submission, state__in=SHOWN_STATES)
-        .order_by("number")
-        .prefetch_related(Prefetch("swings", queryset=swings))
-    )
+    return Prefetch("swings", queryset=swings)
 
 
 def player_of(
@@ -112,6 +116,15 @@ def player_of(
         "marks": [mark_data(mark) for mark in marks],
         "moments": [moment_data(moment) for moment in moments],
     }
+
+
+def player_of_reference(reference: Reference, user: User) -> Player:
+    clips = (
+        Clip.objects.visible_to(user)
+        .filter(reference=reference, state__in=SHOWN_STATES)
+        .prefetch_related(_swings_with_readouts())
+    )
+    return player_of(clips, user, hand=reference.handedness)
 
 
 def replay_of(review: Review, user: User) -> Replay:
@@ -249,6 +262,8 @@ def _entry(
 
 
 def _label(clip: Clip, swing: str) -> str:
+    if isinstance(clip.home, Reference):
+        return f"{clip.home.title}, {clip.get_view_display()}{swing}"
     return f"Clip {clip.number}, {clip.get_view_display()}{swing}"
 
 

@@ -4,6 +4,7 @@ from django.urls import path
 
 from coachhub.web.coach import queue, student, thread, verbs
 from coachhub.web.coach.desk import urls as desk
+from coachhub.web.coach.library import urls as library
 
 app_name = "coach"
 urlpatterns = [
@@ -19,4 +20,5 @@ urlpatterns = [
     path("threads/<uuid:public_id>/", thread.thread, name="thread"),
     path("threads/<uuid:public_id>/write/", thread.write, name="write"),
     *desk.urlpatterns,
+    *library.urlpatterns,
 ]

@@ -19,8 +19,9 @@ from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.rules import require
 from coachhub.videos.domain import pieces
 from coachhub.videos.domain.uploads import Announced, begin_upload, end_upload, finish_upload
-from coachhub.videos.models import Submission, Upload
+from coachhub.videos.models import Reference, Submission, Upload
 
+Home = Submission | Reference
 # What the form's other fields and the boundaries may add to the file.
 FRAME_BYTES = 64 * 1024
 TOO_LARGE = "This file is too large. Trim the clip to the swing and send it again."
@@ -34,21 +35,40 @@ NO_ROOM = "There is no room left on our side. Please try again in an hour."
 def plain_upload(request: HttpRequest, public_id: UUID) -> HttpResponse:
     submission = get_object_or_404(Submission.objects.visible_to(_person(request)), public_id=public_id)
     require(request.user, "videos.send", submission)
+    return _bounded(request, submission)
+
+
+@csrf_exempt
+@require_POST
+@login_required
+def plain_reference_upload(request: HttpRequest, public_id: UUID) -> HttpResponse:
+    reference = get_object_or_404(Reference.objects.usable_by(_person(request)), public_id=public_id)
+    require(request.user, "videos.edit_reference", reference)
+    return _bounded(request, reference)
+
+
+def _bounded(request: HttpRequest, home: Home) -> HttpResponse:
     length = request.headers.get("Content-Length", "")
     if not length.isdigit() or int(length) > settings.UPLOAD_MAX_BYTES + FRAME_BYTES:
         messages.error(request, TOO_LARGE)
-        return redirect("student:submission", submission.public_id)
-    return _receive(request, submission)
+        return _back(home)
+    return _receive(request, home)
+
+
+def _back(home: Home) -> HttpResponse:
+    page = "coach:reference" if isinstance(home, Reference) else "student:submission"
+    return redirect(page, home.public_id)
 
 
 @csrf_protect
-def _receive(request: HttpRequest, submission: Submission) -> HttpResponse:
+def _receive(request: HttpRequest, home: Home) -> HttpResponse:
     file = request.FILES.get("file")
     if file is None:
         messages.error(request, "Choose a clip first.")
-        return redirect("student:submission", submission.public_id)
+        return _back(home)
+    view = home.view if isinstance(home, Reference) else request.POST.get("view", "")
     try:
-        done = _take(file, submission, request.POST.get("view", ""), _person(request))
+        done = _take(file, home, view, _person(request))
     except RuleBroken as broken:
         messages.error(request, broken.sentence)
     except ValueError:
@@ -60,12 +80,12 @@ def _receive(request: HttpRequest, submission: Submission) -> HttpResponse:
             messages.error(request, done.refused_text)
         else:
             messages.success(request, "Your clip has arrived. It is being checked now.")
-    return redirect("student:submission", submission.public_id)
+    return _back(home)
 
 
-def _take(file: UploadedFile, submission: Submission, view: str, by: User) -> Upload:
+def _take(file: UploadedFile, home: Home, view: str, by: User) -> Upload:
     announced = Announced(file.size or 0, view, file.name or "")
-    upload = begin_upload(submission, announced, by=by, now=timezone.now())
+    upload = begin_upload(home, announced, by=by, now=timezone.now())
     try:
         upload = pieces.append(upload, file, offset=0, size=upload.length, checksum=None, clock=timezone.now)
     except pieces.DiskFull:

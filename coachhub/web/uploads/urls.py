@@ -9,4 +9,5 @@ urlpatterns = [
     path("", views.uploads, name="uploads"),
     path("<uuid:public_id>/", views.upload, name="upload"),
     path("form/<uuid:public_id>/", form.plain_upload, name="form"),
+    path("form/reference/<uuid:public_id>/", form.plain_reference_upload, name="reference-form"),
 ]

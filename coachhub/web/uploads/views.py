@@ -20,7 +20,7 @@ from coachhub.common.rules import can
 from coachhub.videos.domain import pieces
 from coachhub.videos.domain.uploads import Announced, TooLarge, begin_upload, end_upload, finish_upload
 from coachhub.videos.enums import UploadState
-from coachhub.videos.models import Submission, Upload
+from coachhub.videos.models import Reference, Submission, Upload
 from coachhub.web.uploads import protocol
 from coachhub.web.uploads.protocol import BadRequest, marked, trouble
 
@@ -104,16 +104,19 @@ def _not_a_method(allowed: str) -> HttpResponse:
 
 def _create(request: HttpRequest) -> HttpResponse:
     length, given = protocol.number(request, "Upload-Length"), protocol.metadata(request)
-    submission = _submission(request, given.get("submission", ""))
-    if submission is None:
-        return trouble(404, "This submission is unknown here. Please open it again.", "unknown")
-    if not can(request.user, "videos.add_clip", submission) and submission.student_id != request.user.pk:
+    home = _home(request, given)
+    if home is None:
+        return trouble(404, "What this film belongs to is unknown here. Please open it again.", "unknown")
+    if (
+        isinstance(home, Submission)
+        and not can(request.user, "videos.add_clip", home)
+        and home.student_id != request.user.pk
+    ):
         return trouble(403, "Only the student who filmed these swings can add clips.", "not_yours")
-    announced = Announced(
-        length, given.get("view", ""), given.get("filename", ""), protocol.report(given.get("report", ""))
-    )
+    view = home.view if isinstance(home, Reference) else given.get("view", "")
+    announced = Announced(length, view, given.get("filename", ""), protocol.report(given.get("report", "")))
     try:
-        begun = begin_upload(submission, announced, by=_person(request), now=timezone.now())
+        begun = begin_upload(home, announced, by=_person(request), now=timezone.now())
     except TooLarge as broken:
         return trouble(507 if broken.is_disk else 413, broken.sentence, broken.code)
     except RuleBroken as broken:
@@ -126,9 +129,13 @@ def _create(request: HttpRequest) -> HttpResponse:
     return marked(response, begun)
 
 
-def _submission(request: HttpRequest, text: str) -> Submission | None:
+def _home(request: HttpRequest, given: dict[str, str]) -> Submission | Reference | None:
     try:
-        return Submission.objects.visible_to(_person(request)).filter(public_id=text).first()
+        if "reference" in given:
+            usable = Reference.objects.usable_by(_person(request))
+            return usable.filter(public_id=given["reference"]).first()
+        sent = Submission.objects.visible_to(_person(request))
+        return sent.filter(public_id=given.get("submission", "")).first()
     except (ValidationError, ValueError):
         return None
 

@@ -305,6 +305,45 @@ def desk_rows() -> dict[str, Row]:
     }
 
 
+def library_rows() -> dict[str, Row]:
+    """A reference is used by its owner, and where it is shared by the camp's coaches; only the owner changes it."""
+
+    def shared(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.reference.public_id}
+
+    def private(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.bare_reference.public_id}
+
+    def said(scene: Scene) -> dict[str, str]:
+        words = {"title": "Seven iron", "kind": "swing", "view": "dtl", "handedness": "right"}
+        return words | {"club_class": "iron", "rights": "myself", "camp": str(scene.cast.camp.public_id)}
+
+    return {
+        "coach:references": Row(get=signed_in(403, coach=200, coach_elsewhere=200)),
+        "coach:reference-new": Row(
+            get=signed_in(403, coach=200, coach_elsewhere=200),
+            post=signed_in(403, coach=302, coach_elsewhere=302),
+            data=said,
+        ),
+        "coach:reference": Row(
+            get=only("coach", "coach_elsewhere"),
+            post=only("coach", status=302, coach_elsewhere=403),
+            kwargs=shared,
+            data=said,
+        ),
+        "coach:reference-share": Row(
+            post=only("coach", status=302, coach_elsewhere=403),
+            kwargs=shared,
+            data=lambda scene: {"shared": "no"},
+        ),
+        "coach:reference-delete": Row(post=only("coach", status=302), kwargs=private),
+        "uploads:reference-form": Row(
+            post=only("coach", status=302, coach_elsewhere=403),
+            kwargs=shared,
+        ),
+    }
+
+
 def media_rows() -> dict[str, Row]:
     """Uploads answer a script, so a signed-out one gets 401 and not a page; a media link is bound to its person."""
     tus = {"Tus-Resumable": "1.0.0"}
@@ -359,6 +398,7 @@ ROUTES: dict[str, Row] = {
     **coach_rows(),
     **desk_rows(),
     **media_rows(),
+    **library_rows(),
     "account:me": Row(
         get=signed_in(),
         post=signed_in(302),

@@ -10,7 +10,7 @@ from coachhub.feedback.enums import MessageKind, ReviewState
 from coachhub.feedback.models import Drill, Message, Review, Thread, VoiceNote
 from coachhub.swings.models import Swing
 from coachhub.videos.enums import SubmissionState
-from coachhub.videos.models import Clip, Submission, Upload
+from coachhub.videos.models import Clip, Reference, Submission, Upload
 from tests import factories
 from tests.cast import Cast, make_cast
 from tests.factories import NOW
@@ -38,6 +38,8 @@ class Scene:
     thread: Thread
     drill: Drill
     upload: Upload
+    reference: Reference
+    bare_reference: Reference
 
 
 def make_scene() -> Scene:
@@ -68,6 +70,8 @@ def make_scene() -> Scene:
     Message.objects.create(
         thread=thread, author=student, kind=MessageKind.REPLY, text=SECRET_MESSAGE, created_at=NOW
     )
+    reference = factories.make_reference(cast.coach, cast.camp)
+    factories.make_swing(factories.make_clip(None, reference=reference))
     return Scene(
         cast=cast,
         membership=Membership.objects.get(user=student, cohort=cohort),
@@ -90,4 +94,6 @@ def make_scene() -> Scene:
         upload=Upload.objects.create(
             owner=student, submission=draft, view="face_on", length=100, expires_at=soon, created_at=NOW
         ),
+        reference=reference,
+        bare_reference=factories.make_reference(cast.coach, cast.camp, is_shared=False),
     )

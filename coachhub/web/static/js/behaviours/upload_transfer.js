@@ -2,6 +2,7 @@ import "../vendor/tus.min.js";
 import { CHUNK_BYTES } from "../core/uploadqueue.js";
 
 /** @typedef {import("../core/uploadqueue.js").QueueItem} QueueItem */
+/** @typedef {{reference: string, name: string, report: object, uploadUrl: string}} Film  of a coach's reference */
 
 /** An upload that stopped: status 0 means that no answer came. */
 export class TransferError extends Error {
@@ -18,7 +19,7 @@ export class TransferError extends Error {
  *
  *   await transfer(item, file, { endpoint: "/uploads/", csrf, signal, onUrl, onProgress, onKept });
  *
- * @param {QueueItem} item @param {Blob} file
+ * @param {QueueItem | Film} item @param {Blob} file
  * @param {{endpoint: string, csrf: string, signal: AbortSignal, onUrl: (url: string) => void, onProgress: (sent: number) => void, onKept: (sent: number) => void}} how
  * @returns {Promise<void>}
  */
@@ -33,9 +34,7 @@ export function transfer(item, file, how) {
       // The queue decides when to try again; it also has to survive the page.
       retryDelays: null,
       storeFingerprintForResuming: false,
-      metadata: {
-        submission: item.submission, view: item.view, filename: item.name, report: JSON.stringify(item.report),
-      },
+      metadata: { ...homeOf(item), filename: item.name, report: JSON.stringify(item.report) },
       fileReader: { openFile: async () => pieces },
       onBeforeRequest: (/** @type {any} */ request) => prepare(request, pieces, how.csrf),
       onUploadUrlAvailable: () => how.onUrl(upload.url),
@@ -50,6 +49,11 @@ export function transfer(item, file, how) {
     });
     upload.start();
   });
+}
+
+/** What the file belongs to. @param {QueueItem | Film} item @returns {Record<string, string>} */
+function homeOf(item) {
+  return "reference" in item ? { reference: item.reference } : { submission: item.submission, view: item.view };
 }
 
 /** @param {any} request @param {Pieces} pieces @param {string} csrf */
