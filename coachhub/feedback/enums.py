@@ -72,3 +72,38 @@ class PracticeKind(TextChoices):
     DONE = "done", "practised"
     UNCLEAR = "unclear", "I don't understand"
     HURTS = "hurts", "this hurts"
+
+
+class VersionKind(TextChoices):
+    ANSWER = "answer", "sent with the answer"
+    OPINION = "opinion", "a second opinion"
+
+
+class Fate(TextChoices):
+    """What a later range session says of an earlier finding."""
+
+    CONFIRMED = "confirmed", "still so"
+    REVISED = "revised", "seen differently now"
+    RESOLVED = "resolved", "gone"
+    OPEN = "open", "can't tell yet"
+
+
+class Reading(TextChoices):
+    """What a coach reads in a student's own words about one idea."""
+
+    SHOWS = "shows", "shows this idea"
+    NOT_SO = "not_so", "speaks against it"
+    OPEN = "open", "leaves it open"
+
+
+class Grasp(TextChoices):
+    UNDERSTOOD = "understood", "understood"
+    NOT_YET = "not_yet", "not yet"
+
+
+class Ground(TextChoices):
+    """What students have in common when one lesson goes to all of them."""
+
+    MISS = "miss", "the same miss"
+    SIGN = "sign", "the same confirmed sign"
+    IDEA = "idea", "the same idea"

@@ -8,17 +8,51 @@ from coachhub.camps.models import Camp, Cohort
 from coachhub.common.models import JobRow, PublicModel
 from coachhub.feedback.enums import (
     ClockMove,
-    Confidence,
     Layout,
     Lock,
     MarkKind,
     MessageKind,
     PracticeKind,
     ReviewState,
-    RootKind,
+)
+from coachhub.feedback.reasoning_models import (
+    CampMap,
+    Chain,
+    FindingVersion,
+    FindingWord,
+    IdeaChange,
+    Lesson,
+    LessonDelivery,
+    Observation,
+    Question,
+    SayBack,
 )
 from coachhub.swings.models import Readout, Swing
 from coachhub.videos.models import Submission
+
+__all__ = [
+    "CampMap",
+    "ClockEvent",
+    "Comparison",
+    "Drill",
+    "Finding",
+    "FindingVersion",
+    "FindingWord",
+    "IdeaChange",
+    "Lesson",
+    "LessonDelivery",
+    "Mark",
+    "Message",
+    "Moment",
+    "Observation",
+    "Practice",
+    "Question",
+    "Review",
+    "SayBack",
+    "Thread",
+    "ThreadRead",
+    "VoiceNote",
+]
 
 
 class DrillQuerySet(models.QuerySet["Drill"]):
@@ -147,17 +181,12 @@ class ClockEvent(models.Model):
         ordering = ("at", "id")
 
 
-class Finding(models.Model):
-    """Miss, mechanism, root: the coach's chain for this submission. Nodes are of the cause map."""
+class Finding(Chain):
+    """The coach's chain for this submission while it is written, and as it went out."""
 
     review = models.OneToOneField(Review, on_delete=models.CASCADE, related_name="finding")
-    miss = models.CharField(max_length=200, blank=True)
-    mechanism_node = models.CharField(max_length=40, blank=True)
-    mechanism = models.CharField(max_length=300, blank=True)
-    root_kind = models.CharField(max_length=9, choices=RootKind.choices, blank=True)
-    root_node = models.CharField(max_length=40, blank=True)
-    root = models.CharField(max_length=300, blank=True)
-    confidence = models.CharField(max_length=6, choices=Confidence.choices, blank=True)
+    # The root that was taken from the ranking, if one.
+    taken_root = models.CharField(max_length=40, blank=True)
 
 
 class Mark(models.Model):
