@@ -60,9 +60,12 @@ def _elbow_loss(s: Sampler) -> Floats:
     return parts.lead_elbow("impact")(s) - parts.lead_elbow("impact", 0.05)(s)
 
 
-def _hips_over_lead_ankle(s: Sampler) -> Floats:
-    past = s.along(s.middle("hip", "impact") - s.joint("lead_ankle", "impact"))
-    return np.asarray(100 * past / np.maximum(s.stance_px(), 1.0))
+def _hips_over_lead_ankle(event: str) -> parts.Compute:
+    def compute(s: Sampler) -> Floats:
+        past = s.along(s.middle("hip", event) - s.joint("lead_ankle", event))
+        return np.asarray(100 * past / np.maximum(s.stance_px(), 1.0))
+
+    return compute
 
 
 def _mass_between_feet(event: str) -> parts.Compute:
@@ -156,9 +159,20 @@ METRICS: tuple[MetricSpec, ...] = (
         ("impact",),
         "Mid-hip against the lead ankle in shares of the ankle spacing.",
         "+ = beyond the lead ankle",
-        _hips_over_lead_ankle,
+        _hips_over_lead_ankle("impact"),
         2.0,
         (None, 0.0),
+    ),
+    _row(
+        "hips_past_lead_ankle_finish",
+        "Mid-hip past the lead ankle at the finish",
+        "% of stance",
+        ("address", "finish"),
+        "Mid-hip against the lead ankle in shares of the ankle spacing at address.",
+        "0 = over the lead ankle, - = still behind it",
+        _hips_over_lead_ankle("finish"),
+        2.0,
+        (-15.0, None),
     ),
     _row(
         "head_shift_top",

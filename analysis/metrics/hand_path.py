@@ -11,6 +11,9 @@ from analysis.types import Floats
 LEVELS = 7
 # A projected shaft shorter than this share of its address length points too much along the lens.
 LEAST_LENGTH_SHARE = 0.6
+# Bridging a club hidden around the top (seconds of real time): what counts on each side of the gap, the
+# longest gap, and the bridge's error in percent of height, from hiding the club in rendered clips.
+BRIDGE_SIDE_S, BRIDGE_LONGEST_S, BRIDGE_SD = 0.045, 0.25, 4.0
 
 
 def _segment(s: Sampler, start: str, end: str) -> tuple[Floats, Floats]:
@@ -106,11 +109,24 @@ def hands_depth_top(s: Sampler) -> Floats:
 
 
 def head_below_hands_top(s: Sampler) -> Floats:
-    """Clubhead under the hands at the top, percent of height, + = head lower; needs a clearly seen club."""
-    club = s.swing.club
+    """Clubhead under the hands at the top, percent of height, + = head lower.
+
+    Where the club hides behind the golfer around the top, its way is bridged by a cubic from the frames
+    before and after in which it is clearly seen, with a wider error.
+    """
+    club, stretch = s.swing.club, s.swing.stretch
     when = s.times("top")
-    keep = club.confidence >= 0.6
-    if keep.sum() < 2 or np.abs(club.t_s[keep] - when[0]).min() > 1.6 / s.swing.fps:
-        raise Missing("the club points along the lens at the top")
-    drop = (club.head_xy - club.grip_xy)[keep, 1]
-    return np.asarray(100 * np.interp(when, club.t_s[keep], drop) / s.stature_px)
+    keep = np.flatnonzero(club.confidence >= 0.6)
+    t_s = club.t_s[keep]
+    drop = 100 * (club.head_xy - club.grip_xy)[keep, 1] / s.stature_px
+    if keep.size >= 2 and np.abs(t_s - when[0]).min() <= 1.6 / s.swing.fps:
+        return np.asarray(np.interp(when, t_s, drop))
+    before, after = t_s[t_s < when[0]], t_s[t_s > when[0]]
+    if min(before.size, after.size) == 0 or after[0] - before[-1] > BRIDGE_LONGEST_S * stretch:
+        raise Missing("the club is hidden around the top")
+    side_s = BRIDGE_SIDE_S * stretch
+    near = (t_s >= before[-1] - side_s) & (t_s <= after[0] + side_s)
+    if min((near & (t_s < when[0])).sum(), (near & (t_s > when[0])).sum()) < 2:
+        raise Missing("the club is hidden around the top")
+    cubic = np.polynomial.Polynomial.fit(t_s[near], drop[near], 3)
+    return np.asarray(cubic(when) + s.extra("bridge", BRIDGE_SD))
