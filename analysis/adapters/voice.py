@@ -9,9 +9,10 @@ from typing import Any
 
 import av
 import numpy as np
+from numpy.typing import NDArray
 
 from analysis.adapters import media
-from analysis.adapters.audio import Audio, read_audio
+from analysis.adapters.audio import read_audio
 from analysis.adapters.media import MediaError
 
 RATE_HZ = 48_000
@@ -50,16 +51,28 @@ def voice_to_dir(path: str, out_dir: str, report: Report) -> dict[str, Any]:
         ``unreadable``, ``too_short`` (< 0.3 s) or ``sound_too_long`` (> 600 s).
     """
     report("listening", 0)
-    audio = _sound(path)
+    samples = read_voice(path)
     report("encoding", 50)
-    _encode(audio, Path(out_dir) / "voice.m4a")
+    encode_voice(samples, Path(out_dir) / "voice.m4a")
     return {
-        "duration_ms": round(1000 * len(audio.samples) / RATE_HZ),
-        "peak": round(float(np.abs(audio.samples).max()), 4),
+        "duration_ms": round(1000 * len(samples) / RATE_HZ),
+        "peak": round(float(np.abs(samples).max()), 4),
     }
 
 
-def _sound(path: str) -> Audio:
+def read_voice(path: str) -> NDArray[np.float32]:
+    """What a browser or a phone recorded, as one channel at `RATE_HZ`.
+
+    Returns
+    -------
+    ndarray of shape (N,), float32
+        -1..1.
+
+    Raises
+    ------
+    MediaError
+        ``unreadable``, ``too_short`` (< 0.3 s) or ``sound_too_long`` (> 600 s).
+    """
     try:
         with media.open_container(path) as container:
             if container.streams.video:
@@ -75,20 +88,28 @@ def _sound(path: str) -> Audio:
         raise MediaError("too_short", TOO_SHORT)
     if len(audio.samples) > MAX_NOTE_S * RATE_HZ:
         raise MediaError("sound_too_long", TOO_LONG)
-    return audio
+    return audio.samples
 
 
-def _encode(audio: Audio, target: Path) -> None:
+def encode_voice(samples: NDArray[np.float32], target: Path) -> None:
+    """Write one channel at `RATE_HZ` as AAC in MP4, index first.
+
+    Parameters
+    ----------
+    samples : ndarray of shape (N,), float32
+        -1..1.
+    target : Path
+    """
     with av.open(str(target), "w", format="mp4", options={"movflags": "+faststart"}) as container:
         stream = container.add_stream("aac", rate=RATE_HZ, layout="mono", bit_rate=BIT_RATE)
-        for start in range(0, len(audio.samples), _FRAME):
-            container.mux(stream.encode(_frame(audio, start)))
+        for start in range(0, len(samples), _FRAME):
+            container.mux(stream.encode(_frame(samples, start)))
         container.mux(stream.encode(None))
 
 
-def _frame(audio: Audio, start: int) -> av.AudioFrame:
-    samples = np.ascontiguousarray(audio.samples[start : start + _FRAME][None, :])
-    frame = av.AudioFrame.from_ndarray(samples, format="fltp", layout="mono")
+def _frame(samples: NDArray[np.float32], start: int) -> av.AudioFrame:
+    piece = np.ascontiguousarray(samples[start : start + _FRAME][None, :])
+    frame = av.AudioFrame.from_ndarray(piece, format="fltp", layout="mono")
     frame.sample_rate = RATE_HZ
     frame.pts, frame.time_base = start, Fraction(1, RATE_HZ)
     return frame

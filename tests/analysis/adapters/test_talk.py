@@ -1,0 +1,121 @@
+"""The sound of a talk: the mark at zero is found behind Opus and noise, and parts are cut to the sample."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+import av
+import numpy as np
+import pytest
+from scipy.signal import correlate
+
+from analysis.adapters.audio import read_audio
+from analysis.adapters.talk import CHIRP_HZ, chirp, find_chirp, talk_to_dir
+from analysis.adapters.voice import RATE_HZ
+
+QUIET = np.float32(0.01)
+
+
+def silence(seconds: float) -> np.ndarray:
+    return np.zeros(round(seconds * RATE_HZ), dtype=np.float32)
+
+
+def click_at(samples: np.ndarray, at_s: float) -> None:
+    start = round(at_s * RATE_HZ)
+    samples[start : start + 96] += 0.8 * np.hanning(96).astype(np.float32)
+
+
+def recording(path: Path, samples: np.ndarray) -> str:
+    """What a browser makes: Opus in WebM."""
+    with av.open(str(path), "w", format="webm") as container:
+        stream = container.add_stream("libopus", rate=RATE_HZ, layout="mono", bit_rate=48_000)
+        for start in range(0, samples.size, 960):
+            piece = np.ascontiguousarray(samples[start : start + 960][None, :])
+            frame = av.AudioFrame.from_ndarray(piece, format="flt", layout="mono")
+            frame.sample_rate, frame.pts, frame.time_base = RATE_HZ, start, Fraction(1, RATE_HZ)
+            container.mux(stream.encode(frame))
+        container.mux(stream.encode(None))
+    return str(path)
+
+
+def take(path: Path, zero_s: float, clicks_s: tuple[float, ...], length_s: float, seed: int = 1) -> str:
+    samples = silence(zero_s + length_s)
+    samples += QUIET * np.random.default_rng(seed).standard_normal(samples.size).astype(np.float32)
+    mark = chirp()
+    start = round(zero_s * RATE_HZ)
+    samples[start : start + mark.size] += 0.25 * mark
+    for at_s in clicks_s:
+        click_at(samples, zero_s + at_s)
+    return recording(path, samples)
+
+
+def clicks_in(path: Path) -> list[float]:
+    audio = read_audio(path, RATE_HZ)
+    assert audio is not None
+    loud = np.flatnonzero(np.abs(audio.samples) > 0.3)
+    first = [loud[0], *loud[np.flatnonzero(np.diff(loud) > 0.1 * RATE_HZ) + 1]] if loud.size else []
+    # The click's peak lies 1 ms behind its beginning.
+    return [float(at) / RATE_HZ for at in first]
+
+
+def test_the_sweep_runs_through_its_band() -> None:
+    # Half the energy of a linear sweep lies below the middle of its band (property of the linear chirp).
+    spectrum = np.abs(np.fft.rfft(chirp(), 1 << 15)) ** 2
+    hertz = np.fft.rfftfreq(1 << 15, 1 / RATE_HZ)
+    half = hertz[np.searchsorted(np.cumsum(spectrum), spectrum.sum() / 2)]
+    assert half == pytest.approx(sum(CHIRP_HZ) / 2, abs=60)
+    assert spectrum[(hertz > 1500) & (hertz < 6500)].sum() > 0.99 * spectrum.sum()
+
+
+@pytest.mark.parametrize("zero_s", [0.11, 0.4, 1.73])
+def test_the_zero_is_found_where_a_reference_library_finds_it(tmp_path: Path, zero_s: float) -> None:
+    audio = read_audio(take(tmp_path / "take.webm", zero_s, (1.0,), 3.0))
+    assert audio is not None
+    found = find_chirp(audio.samples)
+    assert found is not None
+    # scipy.signal.correlate, plain: the loudest match over the whole recording.
+    peak = int(np.argmax(correlate(audio.samples, chirp(), "valid")))
+    assert found[0] == pytest.approx(peak / RATE_HZ, abs=0.0005)
+    assert found[0] == pytest.approx(zero_s, abs=0.008)
+    assert found[1] > 0.8
+
+
+def test_clicks_and_hiss_are_no_zero() -> None:
+    samples = silence(2) + QUIET * np.random.default_rng(3).standard_normal(2 * RATE_HZ).astype(np.float32)
+    click_at(samples, 0.3)
+    click_at(samples, 0.9)
+    assert find_chirp(samples) is None
+    assert find_chirp(silence(0.001)) is None
+
+
+def test_parts_are_joined_where_they_belong(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A take, its end taken back, and a second telling: every click lies where its own clock says."""
+    first = take(tmp_path / "1.webm", 0.25, (1.0, 2.0, 4.5), 5.0)
+    second = take(tmp_path / "2.webm", 0.9, (0.5, 1.5), 2.0, seed=2)
+    cuts = [[1, 0, 4000], [2, 250, 2000]]
+    facts = talk_to_dir({"1": first, "2": second}, cuts, str(tmp_path), lambda stage, percent: None)
+    wanted = [1.0, 2.0, 4.0 + 0.25, 4.0 + 1.25]
+    found = clicks_in(tmp_path / "talk.m4a")
+    assert len(found) == len(wanted)
+    away_ms = [1000 * (a - b) for a, b in zip(found, wanted, strict=True)]
+    with capsys.disabled():
+        print(f"\nclicks of a joined talk, ms off: {[round(x, 1) for x in away_ms]}")
+    assert max(map(abs, away_ms)) < 15
+    assert facts["duration_ms"] == 5750
+    assert facts["zeros"]["1"] == pytest.approx(0.25, abs=0.008)
+
+
+def test_a_take_without_its_mark_counts_from_its_beginning(tmp_path: Path) -> None:
+    samples = silence(2)
+    click_at(samples, 1.0)
+    path = recording(tmp_path / "1.webm", samples)
+    facts = talk_to_dir({"1": path}, [[1, 500, 1500]], str(tmp_path), lambda stage, percent: None)
+    assert facts["zeros"] == {"1": None}
+    assert clicks_in(tmp_path / "talk.m4a") == [pytest.approx(0.5, abs=0.015)]
+
+
+def test_a_part_of_a_take_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    path = take(tmp_path / "1.webm", 0.2, (), 1.0)
+    with pytest.raises(ValueError, match="cuts must name takes among"):
+        talk_to_dir({"1": path}, [[2, 0, 500]], str(tmp_path), lambda stage, percent: None)

@@ -1,0 +1,87 @@
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { test } from "node:test";
+
+import { TalkLog, TalkReader, keptUntil, lengthOf, pageTimeOf, placeAt, shownMarks } from "../../coachhub/web/static/js/core/talk.js";
+
+const cases = JSON.parse(readFileSync(new URL("./talk_cases.json", import.meta.url), "utf8"));
+const stroke = (points, uid = "a", kind = "path") => ({ uid, swing: "s", kind, points, from_us: 0, to_us: 10, label: "", note: "" });
+
+for (const one of cases.timelines) {
+  test(`time line: ${one.name}`, () => {
+    const reader = new TalkReader(one.events);
+    for (const look of one.looks) {
+      const state = reader.at(look.ms);
+      assert.deepEqual(placeAt(state, look.ms), look.place);
+      assert.deepEqual(shownMarks(state).map((mark) => [mark.uid, mark.points.length]), look.marks);
+    }
+  });
+}
+
+test("asking an earlier time again gives what was there then", () => {
+  const reader = new TalkReader(cases.timelines[0].events);
+  const early = JSON.stringify(reader.at(0));
+  reader.at(9_999);
+  assert.equal(JSON.stringify(reader.at(0)), early);
+});
+
+test("taking back the last part trims takes from the end", () => {
+  const cuts = [[1, 0, 4000], [2, 500, 2500]];
+  assert.equal(lengthOf(cuts), 6000);
+  assert.deepEqual(keptUntil(cuts, 5000), [[1, 0, 4000], [2, 500, 1500]]);
+  assert.deepEqual(keptUntil(cuts, 4000), [[1, 0, 4000]]);
+  assert.deepEqual(keptUntil(cuts, 0), []);
+});
+
+test("a second telling of the last five seconds leaves the first telling in its take but out of the talk", () => {
+  const log = new TalkLog();
+  log.begin([{ kind: "place", swing: "s", us: 0, rate: 0 }]);
+  log.note(9000, { kind: "gone", uid: "x" });
+  log.end(10_000);
+  log.takeBack(5000);
+  log.begin([{ kind: "place", swing: "s", us: 7, rate: 0 }]);
+  log.end(3000);
+  assert.deepEqual(log.cuts, [[1, 0, 5000], [2, 0, 3000]]);
+  assert.equal(log.lengthMs, 8000);
+  assert.equal(log.script().events.length, 3);
+});
+
+test("playing steadily is one event; a picture that waits is noted again", () => {
+  const log = new TalkLog();
+  log.begin([{ kind: "place", swing: "s", us: 0, rate: 0.5 }]);
+  for (let ms = 16; ms < 1000; ms += 16) log.place(ms, { swing: "s", us: ms * 500, rate: 0.5 });
+  assert.equal(log.events.length, 1);
+  log.place(1000, { swing: "s", us: 400_000, rate: 0.5 });
+  assert.equal(log.events.length, 2);
+});
+
+test("a growing freehand line is sent in pieces, thirty a second at most", () => {
+  const log = new TalkLog();
+  log.begin([]);
+  const trail = [];
+  for (let ms = 0; ms < 1000; ms += 8) {
+    trail.push([ms / 1000, 0.5]);
+    log.stroke(ms, stroke(trail));
+  }
+  assert.ok(log.events.length <= 31, String(log.events.length));
+  assert.deepEqual(log.events.slice(1).map((event) => event.kind).filter((kind) => kind !== "more"), []);
+  const said = log.events.reduce((sum, event) => sum + (event.points ?? event.mark.points).length, 0);
+  assert.equal(said, log.state.growing.points.length);
+  log.stroke(1000, null);
+  assert.equal(log.state.growing, null);
+});
+
+test("drawings are told apart: new, changed, gone", () => {
+  const log = new TalkLog();
+  log.begin([]);
+  log.marks(1, [stroke([[0, 0], [1, 1]], "a"), stroke([[0, 0], [1, 1]], "b")]);
+  log.marks(2, [stroke([[0, 0], [1, 0.5]], "a")]);
+  log.marks(3, [stroke([[0, 0], [1, 0.5]], "a")]);
+  assert.deepEqual(log.events.map((event) => [event.ms, event.kind]), [[1, "put"], [1, "put"], [2, "put"], [2, "gone"]]);
+});
+
+test("the sound's clock is read with the least delayed reading", () => {
+  const readings = [{ soundS: 1, pageMs: 5012 }, { soundS: 1.1, pageMs: 5103 }, { soundS: 1.2, pageMs: 5240 }];
+  assert.equal(pageTimeOf(readings, 2), 6003);
+  assert.throws(() => pageTimeOf([], 2), RangeError);
+});
