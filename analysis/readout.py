@@ -23,6 +23,10 @@ NOT_VISIBLE = (
     "attack angle",
     "curve of the ball",
 )
+NOT_PRESSURE = "The centre of mass over the feet is not pressure under them."
+UNVALIDATED = (
+    "Checked on rendered clips with known truth only: how accurate this is on real footage is not validated."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +54,7 @@ class SwingReadout:
             "view": self.tracks.view,
             "handedness": self.tracks.handedness,
             "fps": round(self.fps, 3),
+            "stretch": round(self.tracks.stretch, 3),
             "usable": self.usable,
             "problems": [p.to_json() for p in self.problems],
             "events": {
@@ -74,7 +79,7 @@ def read_swing(
 ) -> SwingReadout:
     """Metrics and signs of one swing from its tracks and events."""
     metrics = measure(tracks, dict(events))
-    signs = find_signs(metrics, events, tracks.view)
+    signs = find_signs(metrics, events, tracks.view, fps=fps * tracks.stretch)
     return SwingReadout(number, start_s, end_s, tracks, events, metrics, signs, fps, problems)
 
 
@@ -135,6 +140,7 @@ def empty_readout(fps: float, problems: tuple[Problem, ...]) -> dict[str, Any]:
         "view": None,
         "handedness": None,
         "fps": round(fps, 3),
+        "stretch": 1.0,
         "usable": False,
         "problems": [p.to_json() for p in problems],
         "events": {},

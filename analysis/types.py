@@ -206,21 +206,32 @@ LEVELS = (LIKELY, POSSIBLE, NOT_SEEN, CANT_TELL)
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """A fault pattern with its level, probability and evidence."""
+    """A fault pattern with its level, probability, evidence and the frames that show it.
+
+    ``frames`` are (event name, time in seconds) of the instants to look at. ``bands`` says whose grey zones
+    judged it: ``shipped`` or ``camp``. ``limit`` names what keeps it from being told: ``view``, ``fps``,
+    ``missing``, ``off``, or nothing.
+    """
 
     key: str
     level: str
     p: float | None
     evidence: tuple[Evidence, ...]
     note: str = ""
+    bands: str = "shipped"
+    limit: str = ""
+    frames: tuple[tuple[str, float], ...] = ()
 
     def to_json(self) -> dict[str, Any]:
-        """``{"level", "p", "evidence", "note"}``."""
+        """``{"level", "p", "evidence", "note", "bands", "limit", "frames"}``."""
         return {
             "level": self.level,
             "p": None if self.p is None else round(self.p, 3),
             "evidence": [term.to_json() for term in self.evidence],
             "note": self.note,
+            "bands": self.bands,
+            "limit": self.limit,
+            "frames": [{"event": name, "t": round(t_s, 4)} for name, t_s in self.frames],
         }
 
 

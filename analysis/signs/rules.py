@@ -2,7 +2,7 @@
 
 Thresholds are triage flags, not verdicts: no study gives a validated cut-off for one phone. Each term
 names its source and grade (S, S2: a source was read; M: from memory; C: common practice, no study; K:
-computed on rendered swings). A term's support runs from 0 at ``grey[0]`` to 1 at ``grey[1]``.
+computed on rendered swings). A term begins to speak at ``grey[0]`` and is plain at ``grey[1]``.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from analysis.types import DOWN_THE_LINE, FACE_ON
 
 TRADE = "common practice, no study"
 RENDERED = "set between clean and faulty rendered swings"
+Grey = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +21,7 @@ class Term:
     """One piece of evidence; ``needed`` terms must be measured, others help where they are."""
 
     metric: str
-    grey: tuple[float, float]
+    grey: Grey
     weight: float
     source: str
     grade: str
@@ -29,20 +30,27 @@ class Term:
 
 @dataclass(frozen=True, slots=True)
 class SignRule:
-    """A pattern in one view."""
+    """A pattern in one view.
+
+    ``frames`` are the events to look at. Under ``least_fps`` frames a second (of real time) it can't be
+    told. ``limits`` says in a sentence what this view can't show of it.
+    """
 
     key: str
     title: str
     view: str
     terms: tuple[Term, ...]
+    frames: tuple[str, ...]
+    limits: str
+    least_fps: float = 25.0
     caution: str = ""
-    not_for_clubs: tuple[str, ...] = ()
 
 
 BACK_CAUTION = (
     "If there is any back pain, no drill: a clinician comes first. "
     "This is a pattern in a picture, no diagnosis."
 )
+FAST_CLUB = "At 30 frames a second the shaft turns too far from one frame to the next."
 
 RULES: tuple[SignRule, ...] = (
     SignRule(
@@ -52,29 +60,35 @@ RULES: tuple[SignRule, ...] = (
         (
             Term(
                 "arm_shaft_lead_arm_parallel_down",
-                (100.0, 120.0),
+                (98.0, 116.0),
                 1.0,
                 "trade 105-110 deg; " + RENDERED,
                 "C/K",
                 True,
             ),
-            Term("arm_shaft_opened_early", (25.0, 50.0), 1.0, RENDERED, "K", True),
+            Term("arm_shaft_opened_early", (22.0, 46.0), 0.6, RENDERED, "K"),
         ),
+        ("top", "lead_arm_parallel_down", "delivery_shaft_parallel"),
+        "The picture shows the arm-shaft angle's projection, up to 6 degrees off. " + FAST_CLUB,
+        50.0,
     ),
     SignRule(
         "stalled_finish",
         "Stalled finish",
         FACE_ON,
         (
-            Term("hip_width_finish", (46.0, 62.0), 2.0, RENDERED, "K", True),
+            Term("knee_gap_finish", (72.0, 86.0), 1.0, RENDERED, "K", True),
+            Term("hips_past_lead_ankle_finish", (-18.0, -28.0), 0.6, RENDERED, "K"),
             Term(
                 "trail_heel_lift_finish",
-                (2.2, 1.0),
-                1.0,
+                (3.0, 1.0),
+                0.6,
                 "trail heel still down at the finish: " + TRADE,
                 "C",
             ),
         ),
+        ("impact", "finish"),
+        "The body's turn is no number from one phone: knees, hips and heel stand for it.",
     ),
     SignRule(
         "stalled_finish",
@@ -90,18 +104,29 @@ RULES: tuple[SignRule, ...] = (
                 True,
             ),
         ),
+        ("impact", "finish"),
+        "From here only the trail heel shows it; the face-on view tells more.",
     ),
     SignRule(
         "steep_plane",
         "Steep plane",
         DOWN_THE_LINE,
-        (Term("shaft_over_address_line", (5.0, 10.0), 1.0, "trade 10-15 deg; " + RENDERED, "C/K", True),),
+        (
+            Term("shaft_over_address_line", (6.0, 11.0), 1.0, "trade 10-15 deg; " + RENDERED, "C/K", True),
+            Term("hands_depth_top", (-1.0, 2.0), 0.3, "hands less deep at the top; " + RENDERED, "K"),
+        ),
+        ("lead_arm_parallel_down", "delivery_shaft_parallel"),
+        "Holds from lead arm parallel until the shaft points at the camera; 5 degrees of camera yaw move it "
+        "by 2 to 8 degrees. " + FAST_CLUB,
+        50.0,
     ),
     SignRule(
         "over_the_top",
         "Over the top",
         DOWN_THE_LINE,
         (Term("hand_path_out", (3.0, 5.0), 1.0, "3-5 % of stature outside: " + TRADE, "C", True),),
+        ("lead_arm_parallel_back", "top", "lead_arm_parallel_down"),
+        "The hands' path as this camera sees it; a camera off the hand line moves it.",
     ),
     SignRule(
         "reverse_spine_tilt",
@@ -117,7 +142,9 @@ RULES: tuple[SignRule, ...] = (
                 True,
             ),
         ),
-        BACK_CAUTION,
+        ("address", "top"),
+        "The line between the middles of hips and shoulders as seen from the front, not the spine itself.",
+        caution=BACK_CAUTION,
     ),
     SignRule(
         "overlong_backswing",
@@ -133,12 +160,18 @@ RULES: tuple[SignRule, ...] = (
                 True,
             ),
         ),
+        ("lead_arm_parallel_back", "top"),
+        "Needs the shaft to be seen at the top.",
     ),
     SignRule(
         "overlong_backswing",
         "Overlong backswing",
         DOWN_THE_LINE,
-        (Term("head_below_hands_top", (2.0, 12.0), 1.0, RENDERED, "K", True),),
+        (Term("head_below_hands_top", (0.0, 10.0), 1.0, RENDERED, "K", True),),
+        ("top",),
+        "Past level the club hides behind the golfer: its place at the top is then bridged from the frames "
+        "before and after, or it can't be told. Face-on tells more.",
+        50.0,
     ),
     SignRule(
         "poor_hinge",
@@ -147,25 +180,31 @@ RULES: tuple[SignRule, ...] = (
         (
             Term(
                 "arm_shaft_top",
-                (95.0, 112.0),
+                (95.0, 115.0),
                 1.0,
                 "trade: above 115 deg at the top; " + RENDERED,
                 "C/K",
                 True,
             ),
         ),
+        ("lead_arm_parallel_back", "top"),
+        "The picture shows the arm-shaft angle's projection.",
     ),
     SignRule(
         "sway",
         "Sway",
         FACE_ON,
         (Term("pelvis_shift_top", (-14.0, -22.0), 1.0, "15 % of the ankle spacing: " + TRADE, "C", True),),
+        ("address", "top"),
+        "Hips as the pose model sees them: in a turned pelvis their middle moves without a sway.",
     ),
     SignRule(
         "slide",
         "Slide",
         FACE_ON,
         (Term("pelvis_shift_impact", (28.0, 42.0), 1.0, "15 cm, a third of a stance: " + TRADE, "C", True),),
+        ("address", "impact"),
+        "Hips as the pose model sees them, not pressure under the feet.",
     ),
     SignRule(
         "hanging_back",
@@ -180,8 +219,10 @@ RULES: tuple[SignRule, ...] = (
                 "C",
                 True,
             ),
-            Term("mass_between_feet_impact", (52.0, 44.0), 1.0, RENDERED, "K"),
+            Term("mass_between_feet_impact", (54.0, 46.0), 0.6, RENDERED, "K"),
         ),
+        ("address", "impact"),
+        "The place of hips and mass, not pressure under the feet.",
     ),
     SignRule(
         "early_extension",
@@ -189,8 +230,10 @@ RULES: tuple[SignRule, ...] = (
         DOWN_THE_LINE,
         (
             Term("pelvis_to_ball_impact", (2.4, 4.0), 1.0, "5 cm toward the ball: " + TRADE, "C", True),
-            Term("trunk_bend_loss", (5.0, 12.0), 1.0, "more than 12 deg lost: " + TRADE, "C"),
+            Term("trunk_bend_loss", (5.0, 12.0), 0.6, "more than 12 deg lost: " + TRADE, "C"),
         ),
+        ("address", "impact"),
+        "The camera must stand on the hand line; a turning pelvis reads a little toward the ball.",
     ),
     SignRule(
         "lead_arm_collapse",
@@ -199,21 +242,24 @@ RULES: tuple[SignRule, ...] = (
         (
             Term(
                 "lead_elbow_after_impact",
-                (168.0, 156.0),
-                2.0,
+                (172.0, 160.0),
+                1.0,
                 "trade: below 145 deg; " + RENDERED,
                 "C/K",
                 True,
             ),
             Term(
                 "lead_elbow_loss",
-                (0.0, 16.0),
-                1.0,
+                (0.0, 14.0),
+                0.6,
                 "trade: a loss of more than 20 deg; " + RENDERED,
                 "C/K",
-                True,
             ),
         ),
+        ("impact", "shaft_parallel_through"),
+        "The elbow in the picture: a bend toward or away from the camera is not seen. 0.05 s after impact is "
+        "one and a half frames at 30 frames a second.",
+        50.0,
     ),
 )
 
