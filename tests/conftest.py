@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,11 +13,22 @@ from django.contrib.staticfiles import handlers
 from django.test.testcases import _StaticFilesHandler
 
 from coachhub.bootstrap import debian, testrun
+from tests import workers
 from tests.stack import Stack
 
 ROOT = Path(__file__).resolve().parents[1]
 WEB_TESTS = ("tests/coachhub", "tests/e2e", "tests/bench")
+MEASURING = ("bench", "e2e")
 _skipped: list[str] = []
+_numbers: list[tuple[str, str]] = []
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    if config.getoption("dist", "no") != "no" and not config.pluginmanager.hasplugin(workers.NAME):
+        raise pytest.UsageError(
+            "Processes side by side need folders of their own: "
+            f"run `manage.py test`, or set PYTEST_PLUGINS={workers.NAME}"
+        )
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -38,10 +50,23 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
     if report.skipped and not hasattr(report, "wasxfail"):
         _skipped.append(report.nodeid)
+    if report.when == "call" and report.passed and not set(MEASURING).isdisjoint(report.keywords):
+        _numbers.append((report.nodeid.rpartition("::")[2], report.capstdout.strip()))
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """What the passed tests measured, on one's screen too: it is else only shown of those that fail."""
+    if any(said for _, said in _numbers):
+        terminalreporter.section("measured")
+    for name, said in _numbers:
+        if said:
+            terminalreporter.write_line(f"{name}\n    " + said.replace("\n", "\n    "))
 
 
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
     """In CI a skipped test is a failure: the machine there has, or installs, all that the tests need."""
+    if hasattr(session.config, "workerinput"):
+        return  # whoever started the workers hears of all tests
     if _skipped and os.environ.get("CI", "").lower() == "true" and exitstatus in (0, 5):
         print(f"\nCI=true, and {len(_skipped)} tests were skipped: " + ", ".join(_skipped))
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
@@ -53,9 +78,25 @@ def collected_static(request: pytest.FixtureRequest) -> None:
     wanted = [str(ROOT / part) for part in WEB_TESTS]
     if not any(str(item.path).startswith(tuple(wanted)) for item in request.session.items):
         return
+    from django.conf import settings
+    from django.contrib.staticfiles.storage import staticfiles_storage
     from django.core.management import call_command
 
-    call_command("collectstatic", interactive=False, verbosity=0)
+    folder = Path(settings.STATIC_ROOT).resolve()
+    folder.mkdir(parents=True, exist_ok=True)
+    run = os.environ.get("PYTEST_XDIST_TESTRUNUID", "")
+    # The processes of one run share the folder; the first of them fills it.
+    with folder.with_name("static.run").open("a+") as handle:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        handle.seek(0)
+        if run and handle.read() == run:
+            staticfiles_storage.hashed_files, staticfiles_storage.manifest_hash = (
+                staticfiles_storage.load_manifest()
+            )
+            return
+        call_command("collectstatic", interactive=False, verbosity=0)
+        handle.truncate(0)
+        handle.write(run)
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -11,16 +11,14 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit, urlunsplit
 
 from coachhub.bootstrap import layout, ports
 from coachhub.bootstrap.children import Child, stop_all
 from coachhub.common import serving
 from coachhub.common.addresses import answers
+from tests.workers import queue_of, with_path, worker_number
 
 START_LIMIT_S = 90.0
-# Redis counts its databases; the tests of the process itself use number 0.
-OWN_QUEUE = 7
 
 
 class Stack:
@@ -46,17 +44,17 @@ class Stack:
         import redis
 
         self._on_server(f'CREATE DATABASE "{self.database}"')
-        queue = _with_path(os.environ["BROKER_URL"], f"/{OWN_QUEUE}")
+        queue = with_path(os.environ["BROKER_URL"], f"/{queue_of(worker_number(), own_site=True)}")
         redis.from_url(queue).flushdb()
         return {
-            "DATABASE_URL": _with_path(os.environ["DATABASE_URL"], f"/{self.database}"),
+            "DATABASE_URL": with_path(os.environ["DATABASE_URL"], f"/{self.database}"),
             "BROKER_URL": queue,
         }
 
     def _on_server(self, statement: str) -> None:
         import psycopg2
 
-        connection = psycopg2.connect(_with_path(os.environ["DATABASE_URL"], "/postgres"))
+        connection = psycopg2.connect(with_path(os.environ["DATABASE_URL"], "/postgres"))
         connection.autocommit = True
         try:
             connection.cursor().execute(statement)
@@ -117,7 +115,3 @@ class Stack:
             time.sleep(0.3)
         words = "\n".join(f"--- {child.name}\n{child.last_words(20)}" for child in self.children)
         raise AssertionError(f"waited {limit_s:.0f} s in vain until {what}\n{words}")
-
-
-def _with_path(url: str, path: str) -> str:
-    return urlunsplit(urlsplit(url)._replace(path=path))

@@ -23,5 +23,12 @@ def script_tools() -> Path:
     return ROOT / "var" / "js"
 
 
+def cores() -> int:
+    """Cores that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
 def switched_off(name: str) -> bool:
     return os.environ.get(name, "").strip().lower() in {"0", "off", "no", "false"}

@@ -28,12 +28,28 @@ def test_an_unknown_form_is_refused():
 
 
 def test_own_marks_are_joined_to_the_forms():
-    assert testrun.narrowed("embedded", ["-x"]) == ["-m", "not scaled", "-x"]
-    assert testrun.narrowed("scaled", ["-m", "e2e", "-x"]) == [
+    assert testrun.narrowed("embedded", ["-x"]) == ["-m", "(not scaled)", "-x"]
+    assert testrun.narrowed("scaled", ["-m", "e2e", "-x"], "not bench") == [
         "-m",
-        "(e2e) and (integration or scaled)",
+        "(e2e) and (integration or scaled) and (not bench)",
         "-x",
     ]
+
+
+def test_as_many_processes_as_cores_but_not_more_than_memory_holds(monkeypatch):
+    monkeypatch.setattr(testrun.layout, "cores", lambda: 2)
+    assert testrun.processes(["-k", "x"]) == 2
+    assert [testrun.processes([word]) for word in ("--pdb", "-s", "--numprocesses=3")] == [1, 1, 1]
+    monkeypatch.setattr(testrun.layout, "cores", lambda: 64)
+    assert testrun.processes([]) == testrun.MOST_PROCESSES
+
+
+@pytest.mark.parametrize(
+    "together, alone, whole", [(0, 5, 0), (5, 0, 0), (5, 5, 5), (1, 0, 1), (0, 1, 1), (2, 5, 2)]
+)
+def test_the_two_parts_of_a_forms_run_are_one(together, alone, whole):
+    parts = outcome(status=together, passed=2) + outcome(status=alone, passed=3, skipped=1)
+    assert (parts.status, parts.passed, parts.skipped, parts.seconds) == (whole, 5, 1, 2.0)
 
 
 def test_counts_come_from_the_report(tmp_path):
