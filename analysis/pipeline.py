@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+from analysis.corrected import JointFix, changed_rows, events_after, with_corrected_joints
 from analysis.events import detect_events
 from analysis.hands import with_fused_wrist
 from analysis.quality import Look, look_problems, problem
@@ -296,8 +297,13 @@ def remeasure(
     return {name: out[name] for name in names}
 
 
-def remeasure_from_dir(out_dir: str | Path, swing_number: int, events: Mapping[str, float]) -> dict[str, Any]:
-    """Readout of a stored swing with corrected event times; no picture is opened.
+def remeasure_from_dir(
+    out_dir: str | Path,
+    swing_number: int,
+    events: Mapping[str, float],
+    joints: Sequence[JointFix] = (),
+) -> dict[str, Any]:
+    """Readout of a stored swing with corrected event times and joints; no picture is opened.
 
     Parameters
     ----------
@@ -307,11 +313,14 @@ def remeasure_from_dir(out_dir: str | Path, swing_number: int, events: Mapping[s
         From 1.
     events : mapping of str to float
         Corrected times in seconds; may be empty.
+    joints : sequence of JointFix
+        Corrected places; events that follow from them move along, unless they are corrected themselves.
 
     Returns
     -------
     dict
-        As an entry of ``swings`` in ``readout.json``.
+        As an entry of ``swings`` in ``readout.json``; with corrected joints also ``joint_rows``, the rows of the
+        overlay that differ from the stored one (see ``corrected.changed_rows``).
 
     Raises
     ------
@@ -320,7 +329,10 @@ def remeasure_from_dir(out_dir: str | Path, swing_number: int, events: Mapping[s
     """
     from analysis.adapters.store import load_tracks
 
-    tracks, measured, extra = load_tracks(Path(out_dir), swing_number)
+    stored, measured, extra = load_tracks(Path(out_dir), swing_number)
+    tracks = with_corrected_joints(stored, joints) if joints else stored
+    if joints:
+        measured = events_after(stored, tracks, measured)
     corrected = remeasure(tracks, measured, events)
     swing = read_swing(
         tracks,
@@ -331,4 +343,5 @@ def remeasure_from_dir(out_dir: str | Path, swing_number: int, events: Mapping[s
         fps=extra["fps"],
         problems=tuple(problem(code) for code in extra["problems"]),
     )
-    return {"start_s": round(swing.start_s, 4), "end_s": round(swing.end_s, 4), **swing.to_json()}
+    out = {"start_s": round(swing.start_s, 4), "end_s": round(swing.end_s, 4), **swing.to_json()}
+    return out | {"joint_rows": changed_rows(stored, tracks)} if joints else out
