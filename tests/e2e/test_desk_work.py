@@ -132,8 +132,8 @@ def test_a_verdict_and_a_corrected_event(open_page: OpenPage, monkeypatch: pytes
     scene = make_desk_scene()
     monkeypatch.setattr(
         "coachhub.swings.domain.corrections.remeasured",
-        lambda folder, data, events: (
-            data | {"events": data["events"] | {"top": {"t": events["top"], "se": 0.0}}}
+        lambda folder, data, corrections: (
+            data | {"events": data["events"] | {"top": {"t": corrections.events["top"], "se": 0.0}}}
         ),
     )
     page = at_the_desk(open_page, scene)

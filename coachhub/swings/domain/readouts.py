@@ -9,8 +9,8 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Max
 
-from coachhub.swings.domain.remeasuring import remeasured
-from coachhub.swings.models import AnalysisRun, Readout, SignFlag, Swing
+from coachhub.swings.domain.remeasuring import Corrections, remeasured
+from coachhub.swings.models import AnalysisRun, Readout, Swing
 from coachhub.videos.models import Clip
 
 # Two versions mean the same swing if they agree on this share of the shorter span.
@@ -57,7 +57,7 @@ def _next_number(clip: Clip) -> int:
 def add_readout(
     swing: Swing, run: AnalysisRun, data: dict[str, Any], folder: Path, *, now: datetime
 ) -> Readout:
-    """The machine's numbers as revision 0 and, where a coach corrected events before, theirs on top."""
+    """The machine's numbers as revision 0 and, where a coach corrected something before, theirs on top."""
     readout = save_readout(swing, run, data, now=now)
     corrected = corrections_of(swing)
     if corrected:
@@ -70,8 +70,9 @@ def add_readout(
     return readout
 
 
-def corrections_of(swing: Swing) -> dict[str, float]:
-    return dict(swing.corrections.values_list("event", "t_s"))
+def corrections_of(swing: Swing) -> Corrections:
+    places = swing.joint_corrections.values_list("joint", "t_us", "x", "y")
+    return Corrections(dict(swing.corrections.values_list("event", "t_s")), tuple(places))
 
 
 @transaction.atomic
@@ -80,11 +81,14 @@ def save_readout(swing: Swing, run: AnalysisRun, data: dict[str, Any], *, now: d
     swing = Swing.objects.select_for_update().get(pk=swing.pk)
     last: int | None = swing.readouts.filter(run=run).aggregate(last=Max("revision"))["last"]
     swing.readouts.filter(is_current=True).update(is_current=False)
+    data, bands_number = judged_for(swing.clip.camp, data)
     readout = Readout.objects.create(
-        swing=swing, run=run, revision=0 if last is None else last + 1, data=data, created_at=now
+        swing=swing,
+        run=run,
+        revision=0 if last is None else last + 1,
+        data=data,
+        bands_number=bands_number,
+        created_at=now,
     )
-    SignFlag.objects.bulk_create(
-        SignFlag(readout=readout, sign=name, level=sign["level"], probability=sign["p"])
-        for name, sign in data["signs"].items()
-    )
+    write_flags(readout)
     return readout

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.files.storage import default_storage
 
 from analysis.pipeline import analyse_to_dir
 from analysis.types import EVENTS
@@ -14,6 +16,7 @@ from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.models import Event
 from coachhub.swings.domain import measuring
 from coachhub.swings.domain.corrections import correct_event, drop_correction
+from coachhub.swings.domain.joints import correct_joint, drop_joint_corrections, with_corrected_joints
 from coachhub.swings.domain.judgements import drop_judgement, judge_sign
 from coachhub.swings.domain.results import store_result
 from coachhub.swings.enums import SignKey, SwingEvent
@@ -102,7 +105,7 @@ def test_a_time_outside_the_swing_is_refused_in_words(swing: Swing, cast: Cast, 
 
 def test_an_order_that_no_swing_has_is_refused_and_nothing_stays(swing: Swing, cast: Cast) -> None:
     impact = current(swing).data["events"]["impact"]["t"]
-    with pytest.raises(RuleBroken, match="would not make one swing"):
+    with pytest.raises(RuleBroken, match=r"“top” .* can't come after “lead arm parallel, down”"):
         correct_event(swing, "top", impact + 0.1, by=cast.coach, now=LATER)
     assert not swing.corrections.exists()
     assert current(swing).revision == 0
@@ -179,3 +182,54 @@ def test_only_a_coach_of_the_cohort_judges_and_corrects(swing: Swing, cast: Cast
             correct_event(swing, "top", swing.start_s + 0.5, by=stranger, now=NOW)
     assert not swing.judgements.exists()
     assert not swing.corrections.exists()
+
+
+def test_a_dragged_joint_moves_the_numbers_and_the_lines_and_can_be_taken_back(
+    swing: Swing, cast: Cast
+) -> None:
+    before = current(swing).data
+    tracks = stored_tracks(swing)
+    impact = before["events"]["impact"]["t"]
+    row = min(range(len(tracks["t_us"])), key=lambda i: abs(tracks["t_us"][i] / 1e6 - impact))
+    x, y, _ = tracks["joints"]["left_shoulder"][row]
+    after = correct_joint(
+        swing, "left_shoulder", tracks["t_us"][row], (x + 0.05, y), by=cast.coach, now=LATER
+    )
+    assert (after.revision, after.is_current) == (1, True)
+    changed = [name for name, found in after.data["metrics"].items() if found != before["metrics"][name]]
+    assert changed, "a shoulder 5 % of the width away at impact must move some number"
+    lines = with_corrected_joints(tracks, after.data["joint_rows"])
+    assert lines["joints"]["left_shoulder"][row] == pytest.approx([x + 0.05, y, 1.0], abs=1e-3)
+    assert lines["joints"]["right_shoulder"] == tracks["joints"]["right_shoulder"]
+    # An event corrected on top keeps the joint.
+    top = before["events"]["top"]["t"] - 0.05
+    both = correct_event(swing, "top", top, by=cast.coach, now=LATER)
+    assert both.data["joint_rows"] == after.data["joint_rows"]
+    drop_correction(swing, "top", by=cast.coach, now=LATER)
+    back = drop_joint_corrections(swing, "left_shoulder", by=cast.coach, now=LATER)
+    assert back.data["metrics"] == before["metrics"] and "joint_rows" not in back.data
+    verbs = list(Event.objects.filter(thing_id=swing.public_id).values_list("verb", flat=True))
+    assert [verb for verb in verbs if "joint" in verb] == [
+        "swing.joint_corrected",
+        "swing.joint_correction_dropped",
+    ]
+
+
+def stored_tracks(swing: Swing) -> dict[str, Any]:
+    run = current(swing).run
+    with default_storage.open(f"{run.result_key}/tracks.json") as file:
+        found: dict[str, Any] = json.load(file)["swings"][0]
+    return found
+
+
+def test_a_joint_is_only_moved_by_a_coach_inside_the_picture_and_the_swing(swing: Swing, cast: Cast) -> None:
+    for change in (
+        {"by": cast.student},
+        {"by": cast.coach_elsewhere},
+        {"xy": (1.2, 0.5)},
+        {"t_us": 59_000_000},
+    ):
+        given = {"t_us": round(swing.start_s * 1e6), "xy": (0.5, 0.5), "by": cast.coach} | change
+        with pytest.raises(RuleBroken):
+            correct_joint(swing, "left_wrist", now=LATER, **given)
+    assert current(swing).revision == 0 and not swing.joint_corrections.exists()
