@@ -44,21 +44,17 @@ class Bands:
 
     @staticmethod
     def from_json(data: Mapping[str, Any]) -> Bands:
-        """Back from ``to_json``; what no sign or metric knows any more is left out, and so is what is shipped.
+        """Back from ``to_json``, which may be of an older version.
 
-        Raises
-        ------
-        ValueError
-            If a zone breaks the limits.
+        Left out: what is shipped, signs and metrics that are gone, and zones outside the limits of today.
         """
         terms = terms_by_name()
         grey: dict[tuple[str, str], Grey] = {}
         for key, change in data.items():
-            for metric, zone in change.get("grey", {}).items():
-                term = terms.get((key, metric))
-                if term is None or tuple(zone) == term.grey:
-                    continue
-                grey[key, metric] = checked(term, (float(zone[0]), float(zone[1])))
+            for metric, (start, end) in change.get("grey", {}).items():
+                term, zone = terms.get((key, metric)), (float(start), float(end))
+                if term is not None and zone != term.grey and _allowed(term, zone):
+                    grey[key, metric] = zone
         off = frozenset(key for key, change in data.items() if change.get("off") and key in KEYS)
         return Bands(grey, off)
 
@@ -76,6 +72,14 @@ def limits(term: Term) -> tuple[float, float]:
     low, high = sorted(term.grey)
     reach = REACH_WIDTHS * (high - low)
     return low - reach, high + reach
+
+
+def _allowed(term: Term, grey: Grey) -> bool:
+    try:
+        checked(term, grey)
+    except ValueError:
+        return False
+    return True
 
 
 def checked(term: Term, grey: Grey) -> Grey:

@@ -183,6 +183,35 @@ class Invitation(PublicModel):
         )
 
 
+class SignBandsQuerySet(models.QuerySet["SignBands"]):
+    def visible_to(self, user: User) -> SignBandsQuerySet:
+        """Those who coach or organise in the camp."""
+        if not user.is_authenticated:
+            return self.none()
+        staff = Membership.objects.present(user).filter(role__in=(Role.COACH, Role.ORGANISER))
+        return self.filter(camp_id__in=staff.values("camp_id"))
+
+
+class SignBands(PublicModel):
+    """From where on this camp speaks of a sign; the highest number holds, the others are its history."""
+
+    camp = models.ForeignKey(Camp, on_delete=models.CASCADE, related_name="sign_bands")
+    number = models.PositiveIntegerField()
+    # Only what differs from the shipped bands; empty: back to those.
+    changes = models.JSONField(default=dict, blank=True)
+    why = models.CharField(max_length=200, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
+
+    objects = SignBandsQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("camp_id", "-number")
+        constraints = (
+            models.UniqueConstraint(fields=("camp", "number"), name="sign_bands_are_numbered"),
+            models.CheckConstraint(condition=models.Q(number__gte=1), name="sign_bands_count_from_one"),
+        )
+
+
 class InvitationMail(JobRow):
     """The letter that carries an invitation to its address."""
 

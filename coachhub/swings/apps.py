@@ -9,6 +9,7 @@ class SwingsConfig(AppConfig):
 
     def ready(self) -> None:
         from coachhub.common.sweep import register
-        from coachhub.swings.tasks import send_lost_runs
+        from coachhub.swings.tasks import send_camps_behind, send_lost_runs
 
         register("measuring", send_lost_runs)
+        register("bands", send_camps_behind)

@@ -76,6 +76,8 @@ class Readout(PublicModel):
     revision = models.PositiveSmallIntegerField(default=0)
     is_current = models.BooleanField(default=True)
     data = models.JSONField()
+    # The camp's bands its signs were judged with; 0: as shipped.
+    bands_number = models.PositiveIntegerField(default=0)
 
     objects = ReadoutQuerySet.as_manager()
 

@@ -56,12 +56,16 @@ def metric_group(name: str) -> str:
 _UNITS = {"deg": "°", "ratio": "", "1": "", "pct": "%", "percent": "%"}
 
 
+def unit_label(unit: str) -> str:
+    return _UNITS.get(unit, unit)
+
+
 def measure(value: float, se: float | None, unit: str, digits: int | None = None) -> str:
     """A number with its 95 % half-width, in as many digits as the noise allows: "34 ± 4 °"."""
     half = 1.96 * se if se else None
     shown = digits if digits is not None else _digits(value, half)
     number = f"{value:.{shown}f}".replace("-", "−")
-    sign = _UNITS.get(unit, unit)
+    sign = unit_label(unit)
     width = f" ± {half:.{shown}f}" if half is not None else ""
     space = "" if sign == "°" else " "
     return f"{number}{width}{space}{sign}".strip()

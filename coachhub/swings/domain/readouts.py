@@ -9,6 +9,7 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Max
 
+from coachhub.swings.domain.banding import judged_for, write_flags
 from coachhub.swings.domain.remeasuring import Corrections, remeasured
 from coachhub.swings.models import AnalysisRun, Readout, Swing
 from coachhub.videos.models import Clip

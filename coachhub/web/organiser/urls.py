@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.organiser import camps, cohorts, exports, invitations, results
+from coachhub.web.organiser import bands, camps, cohorts, exports, invitations, results
 
 app_name = "organiser"
 urlpatterns = [
@@ -15,6 +15,8 @@ urlpatterns = [
     path("<uuid:public_id>/cohorts/", camps.new_cohort, name="cohort-new"),
     path("<uuid:public_id>/promise/", results.promise, name="promise"),
     path("<uuid:public_id>/signs/", results.signs, name="signs"),
+    path("<uuid:public_id>/bands/", bands.bands, name="bands"),
+    path("<uuid:public_id>/bands/reset/", bands.reset, name="bands-reset"),
     path("<uuid:public_id>/participation.csv", exports.participation_csv, name="participation-csv"),
     path("<uuid:public_id>/turnaround.csv", exports.turnaround_csv, name="turnaround-csv"),
     path("<uuid:public_id>/signs.csv", exports.signs_csv, name="signs-csv"),

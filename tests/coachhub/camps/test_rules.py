@@ -19,6 +19,8 @@ ALLOWED = {
     "camps.see_participation": {"organiser"},
     "camps.export": {"organiser"},
     "camps.see_names": {"organiser", "coach"},
+    "camps.see_bands": {"organiser", "coach"},
+    "camps.set_bands": {"organiser", "coach"},
     "camps.send_swings": {"student", "cohort_mate"},
 }
 

@@ -109,6 +109,16 @@ def organiser_rows() -> dict[str, Row]:
             kwargs=camp,
             data=lambda scene: plan,
         ),
+        "organiser:bands": Row(
+            get=only("organiser", "coach", "coach_elsewhere", student=403, cohort_mate=403),
+            post=only("organiser", "coach", "coach_elsewhere", status=302, student=403, cohort_mate=403),
+            kwargs=camp,
+            data=lambda scene: {"based_on": 0, "sway:pelvis_shift_top:from": "-12"},
+        ),
+        "organiser:bands-reset": Row(
+            post=only("organiser", "coach", "coach_elsewhere", status=302, student=403, cohort_mate=403),
+            kwargs=camp,
+        ),
         "organiser:camp-close": Row(post=only("organiser", status=302, **in_camp), kwargs=camp),
         "organiser:camp-reopen": Row(post=only("organiser", status=302, **in_camp), kwargs=camp),
         "organiser:cohort-new": Row(
@@ -419,6 +429,8 @@ ROUTES: dict[str, Row] = {
         post=everybody(302, coach=403, coach_elsewhere=403, organiser=403, anonymous=200),
         kwargs=lambda scene: {"token": token_of(scene.invitation)},
     ),
-    "account:intake": Row(get=signed_in(), post=signed_in()),
+    "account:intake": Row(
+        get=signed_in(302, student=200, cohort_mate=200), post=signed_in(302, student=200, cohort_mate=200)
+    ),
     "account:pain-advice": Row(get=signed_in(302)),
 }

@@ -49,6 +49,8 @@ class SignRow:
     note: str
     terms: tuple[Term, ...]
     unseen: tuple[str, ...]
+    # Judged with bands that this camp set, not with the shipped ones.
+    camp_bands: bool
     verdict: str
     others: tuple[str, ...]
 
@@ -178,6 +180,7 @@ def _sign(key: str, found: dict[str, Any] | None, judgements: list[SignJudgement
         note=str(found.get("note") or ""),
         terms=tuple(_term(term) for term in evidence if term.get("value") is not None),
         unseen=tuple(_missing(term) for term in evidence if term.get("value") is None),
+        camp_bands=found.get("bands") == "camp",
         verdict=mine,
         others=tuple(f"{j.by.name}: {Verdict(j.verdict).label}" for j in judgements if j.by_id != by_id),
     )
