@@ -27,11 +27,13 @@ from coachhub.feedback.reasoning_models import (
     Question,
     SayBack,
 )
+from coachhub.feedback.talk_models import TalkFilm, TalkTake, TalkThrough
 from coachhub.swings.models import Readout, Swing
 from coachhub.videos.models import Submission
 
 __all__ = [
     "CampMap",
+    "Chain",
     "ClockEvent",
     "Comparison",
     "Drill",
@@ -49,6 +51,9 @@ __all__ = [
     "Question",
     "Review",
     "SayBack",
+    "TalkFilm",
+    "TalkTake",
+    "TalkThrough",
     "Thread",
     "ThreadRead",
     "VoiceNote",

@@ -3,7 +3,7 @@ from __future__ import annotations
 from typing import Any
 
 from coachhub.accounts.models import User
-from coachhub.camps.rules import coaches, staff
+from coachhub.camps.rules import camp_is_open, coaches, staff
 from coachhub.common.rules import predicate, rule
 from coachhub.feedback.models import Review, Thread
 
@@ -30,3 +30,6 @@ def own_thread(user: User, obj: Any) -> bool:
 rule("feedback.review", coaches_it)
 rule("feedback.see_private_note", answers_for_it)
 rule("feedback.write", coaches_it | own_thread)
+rule("feedback.edit_map", coaches & camp_is_open)
+rule("feedback.see_findings", staff)
+rule("feedback.teach", coaches)

@@ -13,6 +13,7 @@ from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken, Stale
 from coachhub.feedback.domain.claims import refuse_unless_held
 from coachhub.feedback.domain.finding import save_finding
+from coachhub.feedback.domain.ideas import save_idea
 from coachhub.feedback.domain.texts import text_for
 from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.models import Drill, Review
@@ -27,10 +28,11 @@ def save_draft(
     """Keep what the coach has so far; only the given fields change.
 
     ``fields``: any of words, keep, priority, cue, dose (text), drill (a Drill or None), finding (a mapping, see
-    ``finding.save_finding``). ``revision`` is the one the caller read; raises Stale if another tab saved since.
+    ``finding.save_finding``), idea (a mapping, see ``ideas.save_idea``). ``revision`` is the one the caller read;
+    raises Stale if another tab saved since.
     """
     changes = _checked(fields, by)
-    finding = fields.get("finding")
+    finding, idea = fields.get("finding"), fields.get("idea")
     hit = Review.objects.filter(
         pk=review.pk, revision=revision, state=ReviewState.CLAIMED, claimed_by=by
     ).update(revision=F("revision") + 1, claimed_at=now, **changes)
@@ -40,13 +42,17 @@ def save_draft(
         raise Stale()
     if finding is not None:
         save_finding(review, finding)
+    if idea is not None:
+        save_idea(review, idea, by=by)
     return review
 
 
 def _checked(fields: Mapping[str, Any], by: User) -> dict[str, Any]:
-    unknown = set(fields) - set(TEXTS) - {"drill", "finding"}
+    unknown = set(fields) - set(TEXTS) - {"drill", "finding", "idea"}
     if unknown:
-        raise ValueError(f"fields must be among {sorted(TEXTS)}, drill and finding, not {sorted(unknown)}")
+        raise ValueError(
+            f"fields must be among {sorted(TEXTS)}, drill, finding and idea, not {sorted(unknown)}"
+        )
     changes: dict[str, Any] = {
         name: text_for(Review, name, fields[name], label=label)
         for name, label in TEXTS.items()

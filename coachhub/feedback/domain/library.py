@@ -11,7 +11,9 @@ from django.db import transaction
 from django.db.models import Q
 
 from coachhub.accounts.enums import PainSite
+from coachhub.feedback.domain.camp_map import map_of
 from coachhub.feedback.domain.health import Health, health_of
+from coachhub.feedback.domain.ranking import body_care
 from coachhub.feedback.models import Drill, Finding, Review
 from coachhub.swings.enums import SignKey, SignLevel, Verdict
 from coachhub.swings.models import SignFlag, SignJudgement
@@ -86,6 +88,8 @@ class Suggestions:
     # Set: no drill at all may be offered, and this sentence says why.
     stop: str = ""
     ask: str = ""
+    # Set: the coach's root is the body, for which nothing is suggested; the library stays open.
+    care: str = ""
 
 
 def suggest(review: Review) -> Suggestions:
@@ -96,6 +100,9 @@ def suggest(review: Review) -> Suggestions:
     reasons = sign_reasons(review)
     if SignKey.REVERSE_SPINE_TILT in reasons and not health.back_answered:
         return Suggestions(stop=ASK_FIRST, ask=BACK_QUESTION)
+    care = _care(review)
+    if care:
+        return Suggestions(care=care)
     offered, held_back = [], []
     for drill, reason in _candidates(review, reasons):
         objection = _objection(drill, health, review.has_pain)
@@ -104,6 +111,13 @@ def suggest(review: Review) -> Suggestions:
         else:
             offered.append(Offer(drill, reason, _caution(drill, health)))
     return Suggestions(tuple(offered), tuple(held_back))
+
+
+def _care(review: Review) -> str:
+    finding = Finding.objects.filter(review=review).first()
+    if finding is None:
+        return ""
+    return body_care(finding.root_kind, finding.root_node, map_of(review.submission.camp).found)
 
 
 def sign_reasons(review: Review) -> dict[str, str]:

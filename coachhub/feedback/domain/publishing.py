@@ -13,8 +13,11 @@ from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
 from coachhub.feedback.domain.claims import refuse_unless_held
 from coachhub.feedback.domain.clock import stop_clock
+from coachhub.feedback.domain.comparisons import pin_comparisons
 from coachhub.feedback.domain.health import health_of
+from coachhub.feedback.domain.ideas import show_demonstration
 from coachhub.feedback.domain.threads import LONGEST_MESSAGE, post_feedback
+from coachhub.feedback.domain.versions import keep_version
 from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.models import Review
 from coachhub.feedback.tasks import tell_student
@@ -53,6 +56,9 @@ def publish_review(review: Review, *, by: User, now: datetime, revision: int | N
 
 def _deliver(review: Review, *, by: User, now: datetime) -> None:
     submission = review.submission
+    keep_version(review, by=by, now=now)
+    show_demonstration(review)
+    pin_comparisons(review, now=now)
     post_feedback(review, by=by, text=(review.priority or review.words)[:LONGEST_MESSAGE], now=now)
     stop_clock(review, reason="answered", now=now)
     mark_answered(submission, by=by, now=now)

@@ -58,6 +58,7 @@ def post_message(
         return message
     record("message.posted", message, by=by, now=now, scope=thread.camp.public_id)
     if by.pk == thread.student_id:
+        _note_answer(thread, message)
         _ask_for_coach(thread, now=now)
         resume_all(thread.student_id, thread.camp_id, reason="the student wrote", now=now)
     else:
@@ -80,6 +81,19 @@ def post_feedback(review: Review, *, by: User, text: str = "", now: datetime) ->
         _answered(thread)
         mark_read(thread, by=by, now=now)
     return message
+
+
+def post_lesson(thread: Thread, *, by: User, text: str, now: datetime) -> Message:
+    """A lesson for many: it answers nobody's question, so a reply that waits for the coach goes on waiting."""
+    return Message.objects.create(
+        thread=thread, author=by, kind=MessageKind.NOTE, text=_words(text), created_at=now
+    )
+
+
+def _note_answer(thread: Thread, message: Message) -> None:
+    from coachhub.feedback.domain.questions import note_answer
+
+    note_answer(thread, message)
 
 
 def mark_read(thread: Thread, *, by: User, now: datetime) -> None:
