@@ -225,10 +225,10 @@ def _decode(
         if first >= stop:
             return
         if first > 0:
-            _wind_to(container, stream, int(pts[first]))
+            wind_to(container, stream, int(pts[first]))
         for index, picture in pictures(container, stream, pts, first=first, stop=stop):
             if index % every == 0:
-                yield Frame(index, float(times_s[index]), _rgb(picture, stream, long_edge, painter))
+                yield Frame(index, float(times_s[index]), upright_rgb(picture, stream, long_edge, painter))
 
 
 def pictures(
@@ -279,7 +279,8 @@ def pictures(
         raise MediaError("damaged", media.DAMAGED)
 
 
-def _wind_to(container: InputContainer, stream: VideoStream, ticks: int) -> None:
+def wind_to(container: InputContainer, stream: VideoStream, ticks: int) -> None:
+    """Place the container at the last key frame at or before ``ticks`` of the stream's time base."""
     # A file without an index stays at its start: slower, and right all the same.
     with suppress(av.error.FFmpegError):
         container.seek(ticks, stream=stream, backward=True)
@@ -394,9 +395,10 @@ def square_pixel_size(picture: av.VideoFrame, stream: VideoStream) -> tuple[int,
     return max(1, round(picture.width * float(aspect))), picture.height
 
 
-def _rgb(
+def upright_rgb(
     picture: av.VideoFrame, stream: VideoStream, long_edge: int | None, painter: Painter
 ) -> NDArray[np.uint8]:
+    """A decoded picture upright, with square pixels, shrunk to ``long_edge``, 8-bit BT.709: (H, W, 3)."""
     width, height = shrunk(*square_pixel_size(picture, stream), long_edge)
     rgb = painter.paint(picture, width, height, "rgb24").to_ndarray()
     return make_upright(np.asarray(rgb, dtype=np.uint8), turn_of(picture))
