@@ -21,6 +21,7 @@ from coachhub.camps.models import Cohort, Invitation, InvitationMail, Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
+from coachhub.common.models import Event
 
 MOST_USES = 200
 _signer = partial(Signer, salt="camps.invitation", sep=".")
@@ -160,6 +161,7 @@ def accept(token: str, user: User, *, now: datetime) -> Membership:
             "with. Sign out and open it again, or ask the organiser to invite this address.",
         )
     _use(invitation, now=now)
+    record("invitation.used", invitation, by=user, now=now, scope=invitation.cohort.camp.public_id)
     return enrol(user, invitation.cohort, invitation.role, by=invitation.made_by, now=now)
 
 
@@ -180,6 +182,16 @@ def _use(invitation: Invitation, *, now: datetime) -> None:
     if not open_ones.update(uses=F("uses") + 1):
         invitation.refresh_from_db()
         _refuse_closed(invitation, now=now)
+
+
+def came_by(invitations: Iterable[Invitation]) -> dict[UUID, list[User]]:
+    """Who came in by each of these, in the order of coming."""
+    came: dict[UUID, list[User]] = {}
+    used = Event.objects.filter(verb="invitation.used", thing_id__in=[each.public_id for each in invitations])
+    for event in used.select_related("actor"):
+        if event.actor is not None:
+            came.setdefault(event.thing_id, []).append(event.actor)
+    return came
 
 
 def hidden_address(email: str) -> str:

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from coachhub.accounts.domain.health import advice_for
 from coachhub.accounts.domain.intake import current_intake, save_intake
 from coachhub.accounts.enums import AgeBand
+from coachhub.camps.models import Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.web.account.forms import IntakeForm
 from coachhub.web.who import person_of
@@ -18,6 +19,10 @@ from coachhub.web.who import person_of
 @login_required
 @require_http_methods(["GET", "HEAD", "POST"])
 def intake(request: HttpRequest) -> HttpResponse:
+    if not Membership.objects.present(person_of(request)).students().exists():
+        # Nobody would read a coach's or organiser's answers; a student is led here after joining.
+        messages.info(request, "These questions are for the students of a camp.")
+        return redirect("home")
     before = current_intake(person_of(request))
     form = IntakeForm(request.POST or None, initial=IntakeForm.initial_from(before))
     if request.method == "POST":

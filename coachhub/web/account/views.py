@@ -42,6 +42,13 @@ class SignIn(auth_views.LoginView):
 class SignOut(auth_views.LogoutView):
     http_method_names = ["post"]
 
+    def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        response = super().post(request, *args, **kwargs)
+        # Films and sound are kept by the browser for as long as their addresses hold; the next person at this
+        # phone must not find them. Browsers heed it over HTTPS (and on localhost) alone.
+        response.headers["Clear-Site-Data"] = '"cache"'
+        return response
+
 
 class AskReset(auth_views.PasswordResetView):
     template_name = "account/reset.html"

@@ -2,8 +2,8 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponseBase, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
+from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from coachhub.web.media.kinds import KINDS, Kind
@@ -15,13 +15,13 @@ from coachhub.web.media.sending import send_file
 def file(request: HttpRequest, kind: str, public_id: UUID) -> HttpResponseBase:
     """Private media: the address must be this person's and fresh, and the person must still be allowed to see it."""
     if not request.user.is_authenticated:
-        raise PermissionDenied
+        return _over(request)
     try:
         left = seconds_left(
             kind, public_id, request.user, request.GET.get("until", ""), request.GET.get("for", "")
         )
-    except BadLink as problem:
-        raise PermissionDenied from problem
+    except BadLink:
+        return _over(request)
     found = KINDS.get(kind)
     row = found.find(request.user, public_id) if found else None
     if found is None or row is None:
@@ -35,12 +35,21 @@ def file(request: HttpRequest, kind: str, public_id: UUID) -> HttpResponseBase:
     return response
 
 
+def _over(request: HttpRequest) -> HttpResponse:
+    return render(request, "shared/media_over.html", status=403)
+
+
 def _answer(request: HttpRequest, kind: Kind, row: object) -> HttpResponseBase:
     if kind.value is not None:
         value = kind.value(row)
         if value is None:
             raise Http404
         return JsonResponse(value, safe=False)
+    if kind.text is not None:
+        words = kind.text(row)
+        if words is None:
+            raise Http404
+        return HttpResponse(words, content_type=f"{kind.content_type}; charset=utf-8")
     key = kind.key(row)
     if not key:
         raise Http404

@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from coachhub.camps.domain import camps as verbs
-from coachhub.camps.domain.invitations import link_of
+from coachhub.camps.domain.invitations import came_by, link_of
 from coachhub.camps.domain.members import assign_coach, set_member_state
 from coachhub.camps.enums import MemberState, Role
 from coachhub.camps.forms import CoachForm, CohortForm, InviteForm
@@ -59,7 +59,12 @@ def _people(cohort: Cohort, now: datetime) -> dict[str, Any]:
 def _invitations(request: HttpRequest, cohort: Cohort, now: datetime) -> dict[str, Any]:
     rows = Invitation.objects.visible_to(person_of(request)).filter(cohort=cohort)
     recent = rows.select_related("cohort__camp", "mail")[:SHOWN_INVITATIONS]
-    return {"invitations": [(each, link_of(each), state_words(each, now)) for each in recent]}
+    came = came_by(recent)
+    return {
+        "invitations": [
+            (each, link_of(each), state_words(each, now), came.get(each.public_id, [])) for each in recent
+        ]
+    }
 
 
 def state_words(invitation: Invitation, now: datetime) -> tuple[str, str]:

@@ -11,6 +11,9 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from coachhub.web.coach.words import promise_words
+from coachhub.web.spans import span_words
+
 register = template.Library()
 
 
@@ -35,20 +38,18 @@ def media_link(context: dict[str, Any], kind: str, obj: Any) -> str:
 
 @register.filter
 def from_now(at: datetime | None) -> str:
-    """Rough distance from now in words: "in 5 hours", "3 days ago"."""
+    """Distance from now in words: "in 5 hours 12 minutes", "3 days ago"."""
     if at is None:
         return ""
     seconds = (at - timezone.now()).total_seconds()
-    amount, unit = _rough(abs(seconds))
-    words = f"{amount} {unit}{'' if amount == 1 else 's'}"
+    words = span_words(abs(seconds))
     return f"in {words}" if seconds >= 0 else f"{words} ago"
 
 
-def _rough(seconds: float) -> tuple[int, str]:
-    for unit, size in (("day", 86400), ("hour", 3600), ("minute", 60)):
-        if seconds >= size * 1.5 or (unit != "day" and seconds >= size):
-            return round(seconds / size), unit
-    return max(0, round(seconds / 60)), "minute"
+@register.filter
+def promise(due_at: datetime | None, now: datetime) -> str:
+    """What is left of a promise, as the coach's list says it."""
+    return promise_words(due_at, now)
 
 
 @register.filter

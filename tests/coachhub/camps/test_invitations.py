@@ -156,3 +156,11 @@ def test_odd_values_are_refused_by_name(cast: Cast, field: str, value: object) -
 
 def test_an_address_is_hinted_at_only() -> None:
     assert invitations.hidden_address("marta.lang@example.org") == "m…@example.org"
+
+
+def test_it_is_known_who_came_by_which_link(cast: Cast) -> None:
+    made, other = make(cast, most_uses=5), make(cast, most_uses=5)
+    later = factories.make_user("Vera Later")
+    for person in (cast.outsider, later, cast.outsider):
+        accept(token_of(made), person, now=NOW)
+    assert invitations.came_by([made, other]) == {made.public_id: [cast.outsider, later]}

@@ -9,6 +9,7 @@ from django.urls import reverse
 from coachhub.accounts.models import Intake, User
 from coachhub.common.models import Event
 from tests import factories
+from tests.cast import make_cast
 
 pytestmark = [pytest.mark.unit, pytest.mark.django_db]
 
@@ -130,3 +131,13 @@ def test_the_page_about_oneself_shows_the_answers_in_words(client: Client, stude
     page = client.get("/account/").content.decode()
     for words in ("left-handed", "starts right, curves right", "help the ball up into the air", "break 100"):
         assert words in page
+
+
+@pytest.mark.parametrize("name", ["coach", "organiser", "outsider"])
+def test_only_students_are_asked(client: Client, name: str) -> None:
+    person = make_cast().person(name)
+    client.force_login(person)
+    for answer in (client.get(INTAKE, follow=True), client.post(INTAKE, GOOD, follow=True)):
+        assert answer.redirect_chain[0] == (reverse("home"), 302)
+        assert "for the students of a camp" in answer.content.decode()
+    assert not Intake.objects.filter(user=person).exists()

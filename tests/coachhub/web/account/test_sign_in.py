@@ -152,3 +152,12 @@ def test_odd_answers_about_oneself_are_not_saved(
     assert client.post("/account/", good | change).status_code == 200
     person.refresh_from_db()
     assert person.name == "Ada"
+
+
+def test_signing_out_empties_the_browsers_store(client: Client, person: User) -> None:
+    """W3C Clear Site Data, 3.1: the types are quoted strings; cookies are not named, the session ends without."""
+    sign_in(client)
+    answer = client.post("/account/sign-out/")
+    assert answer.headers["Clear-Site-Data"] == '"cache"'
+    assert client.get("/account/").status_code == 302
+    assert "Clear-Site-Data" not in client.get(SIGN_IN).headers

@@ -148,7 +148,9 @@ def test_a_link_runs_out(cast: Cast, clip: Clip, settings: Any) -> None:
     fresh = media_link("clip.rendition", clip, cast.student, now_s=time.time() - 60)
     stale = media_link("clip.rendition", clip, cast.student, now_s=time.time() - 121)
     assert client.get(fresh).status_code in (200, 403)
-    assert client.get(stale).status_code == 403
+    over = client.get(stale)
+    assert over.status_code == 403
+    assert "open the page it stands on again" in over.content.decode()
     assert media_link("clip.rendition", clip, cast.student, now_s=600) == media_link(
         "clip.rendition", clip, cast.student, now_s=659
     ), "a page loaded twice gives the same address"

@@ -38,7 +38,9 @@ def test_the_link_on_the_page_lets_somebody_in(client: Client, cast: Cast) -> No
     visitor.force_login(cast.outsider)
     assert visitor.post("/account/" + link.partition("/account/")[2]).status_code == 302
     assert cast.cohort.memberships.filter(user=cast.outsider).exists()
-    assert "used 1 of 5 times" in client.get(at("cohort", cast)).content.decode()
+    page = client.get(at("cohort", cast)).content.decode()
+    assert "used 1 of 5 times" in page
+    assert "came: Uwe Outsider" in page
 
 
 def test_with_an_address_it_goes_out_by_mail(client: Client, cast: Cast) -> None:
