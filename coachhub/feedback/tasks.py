@@ -38,3 +38,31 @@ def send_lost_notes(now: datetime) -> int:
     from coachhub.feedback.domain.voice import requeue_lost_notes
 
     return requeue_lost_notes(now)
+
+
+@app.task(name="feedback.join_talk", time_limit=300, soft_time_limit=280)
+def join_talk(talk_id: int) -> None:
+    from django.utils import timezone
+
+    from coachhub.feedback.domain.talks import join_takes
+
+    join_takes(talk_id, clock=timezone.now)
+
+
+@app.task(name="feedback.film_talk")
+def film_talk(film_id: int) -> None:
+    from django.utils import timezone
+
+    from coachhub.feedback.domain.talk_films import make_film
+
+    make_film(film_id, clock=timezone.now)
+
+
+def send_lost_talks(now: datetime) -> int:
+    """For the sweep: talks and films that a dead worker left, and takes that nobody came back for."""
+    from coachhub.feedback.domain.talk_films import requeue_lost_films
+    from coachhub.feedback.domain.talk_takes import drop_forgotten
+    from coachhub.feedback.domain.talks import requeue_lost_talks
+
+    drop_forgotten(now)
+    return requeue_lost_talks(now) + requeue_lost_films(now)

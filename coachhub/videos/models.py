@@ -26,6 +26,10 @@ from coachhub.videos.enums import (
 _ONE_HOME = models.Q(submission__isnull=False, reference__isnull=True) | models.Q(
     submission__isnull=True, reference__isnull=False
 )
+# Sound of a coach's talk comes the same way, though it is no film.
+_ONE_AIM = (_ONE_HOME & models.Q(talk__isnull=True)) | models.Q(
+    submission__isnull=True, reference__isnull=True, talk__isnull=False
+)
 
 
 class SubmissionQuerySet(models.QuerySet["Submission"]):
@@ -215,7 +219,11 @@ class Upload(PublicModel):
     reference = models.ForeignKey(
         Reference, null=True, blank=True, on_delete=models.CASCADE, related_name="uploads"
     )
-    view = models.CharField(max_length=7, choices=View.choices)
+    # A take of a talk: ids of the review and of the talk, and the take's number.
+    for_review = models.UUIDField(null=True, blank=True)
+    talk = models.UUIDField(null=True, blank=True)
+    take = models.PositiveSmallIntegerField(null=True, blank=True)
+    view = models.CharField(max_length=7, choices=View.choices, blank=True)
     state = models.CharField(max_length=8, choices=UploadState.choices, default=UploadState.GROWING)
     length = models.PositiveBigIntegerField()
     offset = models.PositiveBigIntegerField(default=0)
@@ -235,7 +243,7 @@ class Upload(PublicModel):
             models.CheckConstraint(
                 condition=models.Q(offset__lte=models.F("length")), name="no_upload_past_its_end"
             ),
-            models.CheckConstraint(condition=_ONE_HOME, name="an_upload_has_one_home"),
+            models.CheckConstraint(condition=_ONE_AIM, name="an_upload_has_one_home"),
         )
 
     @property

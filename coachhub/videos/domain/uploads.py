@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
+from uuid import UUID
 
 from django.conf import settings
 from django.db import transaction
@@ -41,6 +42,15 @@ class TooLarge(RuleBroken):
 
 
 @dataclass(frozen=True)
+class Take:
+    """Sound of a coach's talk, on its way to the feedback."""
+
+    review: UUID
+    talk: UUID
+    number: int
+
+
+@dataclass(frozen=True)
 class Announced:
     """What a sender says before the first byte."""
 
@@ -51,18 +61,15 @@ class Announced:
 
 
 @transaction.atomic
-def begin_upload(home: Submission | Reference, announced: Announced, *, by: User, now: datetime) -> Upload:
+def begin_upload(
+    home: Submission | Reference | Take, announced: Announced, *, by: User, now: datetime
+) -> Upload:
     """Refuse, or make room for a file of the announced length."""
-    if announced.view not in View.values:
+    if not isinstance(home, Take) and announced.view not in View.values:
         raise ValueError(f"view must be one of {View.values}, not {announced.view!r}")
     if announced.length < 1:
         raise RuleBroken("empty", "This file is empty. Choose the video of the swing.")
-    if isinstance(home, Reference):
-        refuse_unless_open_for_a_film(home, by)
-        place: dict[str, Any] = {"reference": home}
-    else:
-        refuse_unless_open_for_clips(home, by)
-        place = {"submission": home}
+    place = _place(home, announced.length, by)
     _refuse_too_large(announced.length, by)
     return Upload.objects.create(
         owner=by,
@@ -74,6 +81,19 @@ def begin_upload(home: Submission | Reference, announced: Announced, *, by: User
         expires_at=now + settings.UPLOAD_LIFETIME,
         created_at=now,
     )
+
+
+def _place(home: Submission | Reference | Take, length: int, by: User) -> dict[str, Any]:
+    if isinstance(home, Take):
+        from coachhub.feedback.domain.talk_takes import refuse_unless_open  # upward: next stage
+
+        refuse_unless_open(home.review, home.number, length, by=by)
+        return {"for_review": home.review, "talk": home.talk, "take": home.number}
+    if isinstance(home, Reference):
+        refuse_unless_open_for_a_film(home, by)
+        return {"reference": home}
+    refuse_unless_open_for_clips(home, by)
+    return {"submission": home}
 
 
 def _refuse_too_large(length: int, by: User) -> None:
@@ -129,7 +149,12 @@ def finish_upload(upload: Upload, *, now: datetime) -> Upload:
     return upload
 
 
-def _clip_of(upload: Upload, path: Path, digest: str, *, now: datetime) -> Clip:
+def _clip_of(upload: Upload, path: Path, digest: str, *, now: datetime) -> Clip | None:
+    if upload.talk is not None:
+        from coachhub.feedback.domain.talk_takes import keep_take  # upward: next stage
+
+        keep_take(upload, path, by=upload.owner, now=now)
+        return None
     facts: dict[str, Any] = {
         "source_path": path,
         "size": upload.length,

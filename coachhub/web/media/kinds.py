@@ -11,7 +11,9 @@ from uuid import UUID
 from django.core.files.storage import default_storage
 from django.db.models import Model, QuerySet
 
-from coachhub.feedback.models import VoiceNote
+from coachhub.feedback.domain.captions import as_webvtt
+from coachhub.feedback.models import TalkFilm, TalkThrough, VoiceNote
+from coachhub.swings.domain.joints import with_corrected_joints
 from coachhub.swings.models import Readout, Swing
 from coachhub.videos.models import Clip
 
@@ -25,6 +27,8 @@ class Kind:
     value: Callable[[Any], Any] | None = None
     # Files as they were sent are saved, never shown: their content is a stranger's.
     saved_as: Callable[[Any], str] | None = None
+    # Instead of a file: text made for the asking.
+    text: Callable[[Any], str | None] | None = None
 
     def find(self, user: Any, public_id: UUID) -> Any | None:
         rows: QuerySet[Any] = self.model.objects.visible_to(user)  # type: ignore[attr-defined]
@@ -40,15 +44,25 @@ def _original_key(clip: Clip) -> str:
 
 
 def _tracks(swing: Swing) -> Any | None:
-    """The lines over the picture of one swing, out of the file for all swings of the clip."""
-    readout = Readout.objects.filter(swing=swing, is_current=True).select_related("run").first()
-    if readout is None or not readout.run.result_key:
+    """The lines over the picture of one swing as they are now."""
+    readout = Readout.objects.filter(swing=swing, is_current=True).select_related("run", "swing").first()
+    return _tracks_of(readout) if readout else None
+
+
+def _tracks_of(readout: Readout) -> Any | None:
+    """The lines of one readout, out of the file for all swings of the clip."""
+    if not readout.run.result_key:
         return None
     try:
         with default_storage.open(f"{readout.run.result_key}/tracks.json") as file:
-            return json.load(file)["swings"][readout.data.get("run_swing", swing.number) - 1]
+            found = json.load(file)["swings"][readout.data.get("run_swing", readout.swing.number) - 1]
     except (FileNotFoundError, IndexError, KeyError):
         return None
+    return with_corrected_joints(found, readout.data.get("joint_rows", {}))
+
+
+def _captions(talk: TalkThrough) -> str | None:
+    return as_webvtt(talk.caption, talk.duration_ms) if talk.caption.strip() else None
 
 
 KINDS: dict[str, Kind] = {
@@ -62,5 +76,15 @@ KINDS: dict[str, Kind] = {
         saved_as=lambda clip: f"clip-{clip.number}-{clip.public_id}.{_ending(clip)}",
     ),
     "swing.tracks": Kind(Swing, "application/json", value=_tracks),
+    "readout.tracks": Kind(Readout, "application/json", value=_tracks_of),
     "voice.audio": Kind(VoiceNote, "audio/mp4", lambda note: note.audio_key),
+    "talk.audio": Kind(TalkThrough, "audio/mp4", lambda talk: talk.audio_key),
+    "talk.timeline": Kind(TalkThrough, "application/json", value=lambda talk: talk.timeline or None),
+    "talk.captions": Kind(TalkThrough, "text/vtt", text=_captions),
+    "talk.film": Kind(
+        TalkFilm,
+        "video/mp4",
+        lambda film: film.film_key,
+        saved_as=lambda film: f"talk-{film.talk.public_id}.mp4",
+    ),
 }

@@ -17,8 +17,9 @@ from django.views.decorators.csrf import csrf_exempt
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.rules import can
+from coachhub.feedback.models import Review
 from coachhub.videos.domain import pieces
-from coachhub.videos.domain.uploads import Announced, TooLarge, begin_upload, end_upload, finish_upload
+from coachhub.videos.domain.uploads import Announced, Take, TooLarge, begin_upload, end_upload, finish_upload
 from coachhub.videos.enums import UploadState
 from coachhub.videos.models import Reference, Submission, Upload
 from coachhub.web.uploads import protocol
@@ -129,8 +130,12 @@ def _create(request: HttpRequest) -> HttpResponse:
     return marked(response, begun)
 
 
-def _home(request: HttpRequest, given: dict[str, str]) -> Submission | Reference | None:
+def _home(request: HttpRequest, given: dict[str, str]) -> Submission | Reference | Take | None:
     try:
+        if "talk" in given:
+            seen = Review.objects.visible_to(_person(request)).filter(public_id=given.get("review", ""))
+            take = Take(UUID(given.get("review", "")), UUID(given["talk"]), int(given.get("take", "")))
+            return take if seen.exists() else None
         if "reference" in given:
             usable = Reference.objects.usable_by(_person(request))
             return usable.filter(public_id=given["reference"]).first()

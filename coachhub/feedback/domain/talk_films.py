@@ -1,0 +1,136 @@
+"""A talk as a video file to take away: ordered by whoever may see the talk, made by a worker."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.files import File
+from django.core.files.storage import default_storage
+from django.db import transaction
+
+from analysis.adapters.sandbox import ChildError, Limits, run_limited
+from coachhub.accounts.models import User
+from coachhub.common.domain import jobs
+from coachhub.common.domain.errors import RuleBroken
+from coachhub.common.domain.events import record
+from coachhub.common.domain.later import after_commit
+from coachhub.common.enums import JobState
+from coachhub.feedback.models import TalkFilm, TalkThrough
+from coachhub.swings.models import Swing
+from coachhub.videos.models import Clip
+
+# Ten minutes of talk at real time on one core leave room for a busy machine.
+LIMITS = Limits(cpu_s=1500, memory_bytes=2 * 1024**3, file_bytes=512 * 1024**2, wall_s=1080)
+PASSING = frozenset({"disk_full", "failed", "crashed", "out_of_time"})
+FAILED = "The film could not be made. Order it again; if it fails once more, tell the organiser."
+
+Clock = Callable[[], datetime]
+
+
+@transaction.atomic
+def order_film(talk: TalkThrough, *, by: User, now: datetime) -> TalkFilm:
+    """Have the film made; a film that is there or under way is that film, one that failed is tried again."""
+    if talk.job_state != JobState.DONE:
+        raise RuleBroken("not_ready", "The talk is still being prepared. Order the film in a moment.")
+    film, is_new = TalkFilm.objects.get_or_create(talk=talk, defaults={"queued_at": now, "created_at": now})
+    again = TalkFilm.objects.filter(pk=film.pk, job_state=JobState.FAILED).update(
+        job_state=JobState.WAITING, attempts=0, queued_at=now, error_code="", error_text=""
+    )
+    if is_new or again:
+        record("talk.film_ordered", film, by=by, now=now, scope=talk.review.submission.camp.public_id)
+        after_commit(_send, film.pk)
+    film.refresh_from_db()
+    return film
+
+
+def _send(film_id: int) -> None:
+    from coachhub.feedback.tasks import film_talk
+
+    film_talk.delay(film_id)
+
+
+def make_film(film_id: int, *, clock: Clock) -> bool:
+    """Claim the film and make it in the confined child. False: somebody else has it, or it is over."""
+    film = jobs.claim(TalkFilm.objects.all(), film_id, now=clock(), lease=settings.JOB_LEASE)
+    if film is None:
+        return False
+    with tempfile.TemporaryDirectory(prefix="film-") as folder:
+        try:
+            _make(film, Path(folder), clock)
+        except ChildError as problem:
+            _give_up(film, problem, now=clock())
+        else:
+            _keep(film, Path(folder) / "film.mp4", now=clock())
+    return True
+
+
+def _make(film: TalkFilm, folder: Path, clock: Clock) -> None:
+    def beat(stage: str, percent: int) -> None:
+        jobs.beat(film, now=clock(), lease=settings.JOB_LEASE, stage=stage, percent=percent)
+
+    sound = folder / "talk.m4a"
+    _fetch(film.talk.audio_key, sound)
+    run_limited(
+        "analysis.adapters.talk_film:film_to_dir",
+        {
+            "clips": _clips(film.talk, folder),
+            "timeline": film.talk.timeline,
+            "sound": str(sound),
+            "out_dir": str(folder),
+        },
+        limits=LIMITS,
+        on_progress=beat,
+    )
+
+
+def _clips(talk: TalkThrough, folder: Path) -> dict[str, dict[str, Any]]:
+    """The renditions of the swings that the talk shows, each clip fetched once."""
+    idents = sorted({e["swing"] for e in talk.timeline["events"] if e["kind"] == "place"})
+    found: dict[str, dict[str, Any]] = {}
+    for ident in idents:
+        swing = Swing.objects.filter(public_id=ident).select_related("clip").first()
+        clip = swing.clip if swing else Clip.objects.get(public_id=ident)
+        path = folder / f"clip-{clip.pk}.mp4"
+        if not path.exists():
+            _fetch(clip.rendition_key, path)
+        found[ident] = {"path": str(path), "span_us": [0, round((clip.duration_s or 0) * 1e6)]}
+    return found
+
+
+def _fetch(key: str, path: Path) -> None:
+    with default_storage.open(key) as stored, path.open("wb") as local:
+        shutil.copyfileobj(stored, local)
+
+
+def _keep(film: TalkFilm, made: Path, *, now: datetime) -> None:
+    with made.open("rb") as file:
+        key = default_storage.save(f"talks/films/{film.public_id.hex}-{film.attempts}.mp4", File(file))
+    with transaction.atomic():
+        done = jobs.finish(film, now=now)
+        if done:
+            TalkFilm.objects.filter(pk=film.pk).update(film_key=key, size=made.stat().st_size)
+    if not done:
+        default_storage.delete(key)
+
+
+def _give_up(film: TalkFilm, problem: ChildError, *, now: datetime) -> None:
+    if problem.code in PASSING and film.attempts < settings.JOB_MAX_ATTEMPTS:
+        jobs.put_back(film, now=now, code=problem.code)
+        return
+    jobs.fail(film, now=now, code=problem.code, text=FAILED)
+
+
+def requeue_lost_films(now: datetime) -> int:
+    """For the sweep."""
+    ids = jobs.requeue_lost(
+        TalkFilm.objects.all(), now=now, most=settings.JOB_MAX_ATTEMPTS, silent_for=settings.JOB_LEASE
+    )
+    for film_id in ids:
+        _send(film_id)
+    return len(ids)
