@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
+from analysis.adapters.stopwatch import Stopwatch, Timings
 from analysis.corrected import JointFix, changed_rows, events_after, with_corrected_joints
 from analysis.events import detect_events
+from analysis.gate import find_windows, people_json, seen_events, window_problems
 from analysis.hands import with_fused_wrist
-from analysis.quality import Look, look_problems, problem
+from analysis.quality import Look, problem
 from analysis.readout import NOT_VISIBLE, SwingReadout, empty_readout, overlay, read_swing
-from analysis.scout import SwingWindow, address_part, find_swings
+from analysis.scout import SwingWindow, address_part
+from analysis.strike import NOT_TOLD, PRACTICE, Signals, Strike, heard_at, judge_strikes, main_swing
 from analysis.tracks import SwingTracks
 from analysis.types import CLUB_CLASSES, EVENTS, HANDS, VIEWS, EventTime, Problem
 from analysis.version import ANALYSIS_VERSION, model_digest
@@ -27,7 +32,11 @@ CORRECTED_SE_FRAMES = 0.3
 
 @dataclass(frozen=True, slots=True)
 class ClipReadout:
-    """Everything measured in one clip: its swings in order of time, and what limits them."""
+    """Everything measured in one clip: its swings in order of time, and what limits them.
+
+    ``people`` are those in the picture, see ``gate.people_json``. ``timings`` differ from run to run; they are no
+    part of the readout's JSON nor of equality.
+    """
 
     path: Path
     fps: float
@@ -37,11 +46,20 @@ class ClipReadout:
     frame_count: int
     problems: tuple[Problem, ...]
     swings: tuple[SwingReadout, ...]
+    people: Mapping[str, Any]
+    timings: Timings = field(compare=False)
 
     @property
     def usable(self) -> bool:
         """Whether at least one swing was measured."""
         return any(swing.usable for swing in self.swings)
+
+    @property
+    def main_swing(self) -> int | None:
+        """Number of the swing to show first: a usable one, a strike if there is one; None without any."""
+        usable = [swing for swing in self.swings if swing.usable]
+        first = main_swing([swing.strike.kind for swing in usable])
+        return None if first is None else usable[first - 1].number
 
     def swing_json(self, number: int = 1) -> dict[str, Any]:
         """Readout of swing ``number`` (from 1), clip problems included; empty when none was measured.
@@ -72,6 +90,8 @@ class ClipReadout:
                 "usable": self.usable,
             },
             "problems": [p.to_json() for p in self.problems],
+            "people": dict(self.people),
+            "main_swing": self.main_swing,
             "not_visible": list(NOT_VISIBLE),
             "swings": [
                 {"start_s": round(s.start_s, 4), "end_s": round(s.end_s, 4), **s.to_json()}
@@ -123,23 +143,22 @@ def analyse_clip(
     ValueError
         If a declared value is not allowed.
     """
+    from analysis.adapters.listen import clicks_in
+    from analysis.adapters.lookout import scout
     from analysis.adapters.video import probe
-    from analysis.adapters.watch import scout
 
     _check_choice("declared_view", declared_view, VIEWS)
     _check_choice("declared_hand", declared_hand, HANDS)
     _check_choice("club_class", club_class, CLUB_CLASSES)
     path, report = Path(path), on_progress or _quiet
     report("reading the clip", 0)
-    clip = probe(path)
-    look = scout(path, clip, lambda share: report("looking for the swing", 2 + 28 * share))
-    problems = look_problems(look, clip.nominal_fps)
-    windows = () if any(p.fatal for p in problems) else find_swings(look.pose)
-    if not windows and not any(p.fatal for p in problems):
-        problems.append(problem("no_swing"))
-    if len(windows) > 1:
-        problems.append(problem("several_swings"))
-    swings = []
+    stopwatch = Stopwatch()
+    with stopwatch.stage("probe"):
+        clip = probe(path)
+    with stopwatch.stage("scout"):
+        look = scout(path, clip, lambda share: report("looking for the swing", 2 + 28 * share))
+    problems, windows = find_windows(look, clip.nominal_fps, clip.capture_fps)
+    swings: list[SwingReadout] = []
     for number, window in enumerate(windows, start=1):
         stage = f"measuring swing {number} of {len(windows)}"
         low, width = 30 + 65 * (number - 1) / len(windows), 65 / len(windows)
@@ -149,9 +168,23 @@ def analyse_clip(
 
         swings.append(
             _measure_swing(
-                path, clip, look, window, number, declared_view, declared_hand, club_class, progress
+                path,
+                clip,
+                look,
+                window,
+                number,
+                declared_view,
+                declared_hand,
+                club_class,
+                progress,
+                stopwatch,
             )
         )
+    if swings:
+        with stopwatch.stage("sound"):
+            swings = with_strikes(swings, windows, clicks_in(path, clip.has_audio))
+        if all(swing.strike.kind == PRACTICE for swing in swings):
+            problems.append(problem("only_practice"))
     report("done", 100)
     return ClipReadout(
         path=path,
@@ -162,6 +195,8 @@ def analyse_clip(
         frame_count=clip.frame_count,
         problems=tuple(problems),
         swings=tuple(swings),
+        people=people_json(look),
+        timings=stopwatch.timings(),
     )
 
 
@@ -175,6 +210,7 @@ def _measure_swing(
     declared_hand: str | None,
     club_class: str | None,
     progress: Callable[[float], None],
+    stopwatch: Stopwatch,
 ) -> SwingReadout:
     from analysis.adapters.watch import watch_swing
     from analysis.body import part_of
@@ -182,25 +218,56 @@ def _measure_swing(
     top = part_of(look.pose, window.top_s - 0.1 * window.stretch, window.top_s + 0.1 * window.stretch)
     finding = find_view(address_part(look.pose, window), top)
     view, hand, problems = _settle(finding, declared_view, declared_hand)
-    if window.stretch > 1.5:
-        problems.append(problem("slow_motion"))
-    tracks = watch_swing(path, clip, look, window, view, hand, progress)
+    problems += window_problems(look, window)
+    with stopwatch.stage("pose"):
+        tracks = watch_swing(path, clip, look, window, view, hand, progress, stopwatch)
     tracks = replace(with_fused_wrist(tracks), club_class=club_class)
     if tracks.club.t_s.size == 0 or float((tracks.club.confidence >= 0.5).mean()) < 0.4:
         problems.append(problem("club_unseen"))
-    events = detect_events(tracks)
+    with stopwatch.stage("events"):
+        events = seen_events(detect_events(tracks), window)
     if "top" not in events or "impact" not in events:
         problems.append(problem("no_swing"))
         events = {}
-    return read_swing(
-        tracks,
-        events,
-        number=number,
-        start_s=window.start_s,
-        end_s=window.end_s,
-        fps=clip.nominal_fps,
-        problems=tuple(problems),
-    )
+    with stopwatch.stage("metrics"):
+        return read_swing(
+            tracks,
+            events,
+            number=number,
+            start_s=window.start_s,
+            end_s=window.end_s,
+            fps=clip.nominal_fps,
+            problems=tuple(problems),
+        )
+
+
+def with_strikes(
+    swings: Sequence[SwingReadout], windows: Sequence[SwingWindow], clicks_s: Sequence[float] | None
+) -> list[SwingReadout]:
+    """The swings of one clip, each marked as strike, practice swing or unknown.
+
+    Parameters
+    ----------
+    swings, windows : sequence
+        Of equal length.
+    clicks_s : sequence of float or None
+        Times of short hard sounds, seconds; None without sound.
+    """
+    signals = [
+        Signals(
+            ball_left=bool(np.isfinite(swing.tracks.ball.gone_s)),
+            heard=heard_at(
+                clicks_s,
+                swing.events["impact"].t_s if "impact" in swing.events else window.impact_s,
+                window.stretch,
+            ),
+            hand_speed=window.hand_speed,
+        )
+        for swing, window in zip(swings, windows, strict=True)
+    ]
+    return [
+        replace(swing, strike=strike) for swing, strike in zip(swings, judge_strikes(signals), strict=True)
+    ]
 
 
 def _settle(
@@ -227,7 +294,10 @@ def _settle(
 
 
 def analyse_to_dir(path: str | Path, out_dir: str | Path, options: Mapping[str, Any], report: Report) -> None:
-    """Measure a clip and write ``readout.json``, ``tracks.json`` and the tracks of each swing.
+    """Measure a clip and write ``readout.json``, ``tracks.json``, ``timings.json``, tracks and pictures.
+
+    A swing's entry in ``readout.json`` has a key ``pictures`` more than ``ClipReadout.to_json`` gives, where
+    pictures of its events could be made: see ``adapters.sheet.write_pictures``.
 
     Parameters
     ----------
@@ -253,9 +323,29 @@ def analyse_to_dir(path: str | Path, out_dir: str | Path, options: Mapping[str, 
     for swing in clip.swings:
         extra: dict[str, Any] = {"start_s": swing.start_s, "end_s": swing.end_s, "fps": swing.fps}
         extra |= {"problems": [p.code for p in swing.problems]}
+        extra |= {"strike": [swing.strike.kind, swing.strike.reason]}
         save_tracks(out, swing.number, swing.tracks, swing.events, extra)
-    _write_json(out / "tracks.json", {"swings": [overlay(s.tracks) for s in clip.swings]})
-    _write_json(out / "readout.json", clip.to_json())
+    drawn = [overlay(s.tracks) | {"people": clip.people} for s in clip.swings]
+    _write_json(out / "tracks.json", {"swings": drawn})
+    _write_json(out / "timings.json", clip.timings.to_json())
+    data = clip.to_json()
+    for swing, entry in zip(clip.swings, data["swings"], strict=True):
+        if pictures := _pictures(swing, clip.path, out):
+            entry["pictures"] = pictures
+    _write_json(out / "readout.json", data)
+
+
+def _pictures(swing: SwingReadout, path: Path, out: Path) -> dict[str, Any] | None:
+    from analysis.adapters.media import MediaError
+    from analysis.adapters.sheet import write_pictures
+
+    if not swing.events:
+        return None
+    try:
+        return write_pictures(path, swing, out)
+    except MediaError:
+        # The numbers stand without pictures.
+        return None
 
 
 def _write_json(path: Path, data: Any) -> None:
@@ -343,5 +433,7 @@ def remeasure_from_dir(
         fps=extra["fps"],
         problems=tuple(problem(code) for code in extra["problems"]),
     )
+    # Folders written before swings were told apart hold no kind.
+    swing = replace(swing, strike=Strike(*extra.get("strike", (NOT_TOLD.kind, NOT_TOLD.reason))))
     out = {"start_s": round(swing.start_s, 4), "end_s": round(swing.end_s, 4), **swing.to_json()}
     return out | {"joint_rows": changed_rows(stored, tracks)} if joints else out

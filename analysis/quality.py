@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from analysis.body import stature_px
+from analysis.body import middle, stature_px
 from analysis.types import JOINT_INDEX, Floats, PoseTrack, Problem
 
+Box = tuple[float, float, float, float]
 BODY = (
     "left_shoulder",
     "right_shoulder",
@@ -22,9 +24,12 @@ BODY = (
 # Presence is not validity: a clip of a foot gave mean visibility 0.34, good clips 0.75 or more.
 LEAST_BODY_CONFIDENCE = 0.6
 LEAST_SEEN_SHARE = 0.5
-DARK_LUMA = 42.0
-SECOND_PERSON_WARN, SECOND_PERSON_FATAL = 0.45, 0.75
-LEAST_STATURE_SHARE = 0.22
+DARK_LUMA, VERY_DARK_LUMA = 42.0, 25.0
+BLURRED, NO_DETAIL = 0.0, 0.0
+SHAKY = 0.06
+LEAST_STATURE_SHARE, LEAST_STATURE_PX = 0.22, 90.0
+LEAST_TRUNK_TO_LEGS, MOST_TRUNK_TO_LEGS = 0.2, 1.6
+LONGEST_GAP_S = 0.12
 SLOW_FPS = 50.0
 CUT_SHARE = 0.4
 
@@ -35,16 +40,21 @@ SENTENCES: dict[str, tuple[str, bool]] = {
         True,
     ),
     "no_swing": (
-        "A person is in the clip, but no full swing from address to finish. Start filming before address and stop "
-        "after the finish.",
+        "A person moves in the clip, but no full swing from address to finish is in it. Start filming before address "
+        "and stop after the finish.",
+        True,
+    ),
+    "only_standing": (
+        "Someone stands in the clip, but nobody swings. Start filming just before address and stop after the finish.",
         True,
     ),
     "two_people": (
-        "Two people fill the picture. Film the swing again with only the golfer near the camera.",
+        "Two people of like size swing in this clip, so we can't tell which one is you. Film the swing again with only "
+        "the golfer near the camera.",
         True,
     ),
     "someone_else": (
-        "Someone else is in the picture. The larger, more central person was measured; check that it is you.",
+        "Someone else is in the picture. The one who swings was measured; check that the marked person is you.",
         False,
     ),
     "body_cut_off": (
@@ -61,8 +71,52 @@ SENTENCES: dict[str, tuple[str, bool]] = {
         "half the height.",
         False,
     ),
+    "too_small_to_measure": (
+        "The golfer is too small in the picture to be measured. Move the phone closer, three to five metres, or film "
+        "at 1080p, so that the body fills about half the height.",
+        True,
+    ),
     "too_dark": (
         "The picture is dark. Film in better light or with the light behind the phone; the numbers are less sure.",
+        False,
+    ),
+    "too_dark_to_measure": (
+        "It is too dark in this clip to make out a golfer. Film in daylight or under the bay's lights, with the light "
+        "behind the phone.",
+        True,
+    ),
+    "blurred": (
+        "The picture is blurred, so the numbers are less sure. Wipe the lens, tap the golfer to focus, and send the "
+        "original file.",
+        False,
+    ),
+    "too_blurred_to_measure": (
+        "The picture is too blurred to make out a golfer. Wipe the lens, tap the golfer to focus, and film again.",
+        True,
+    ),
+    "shaky": (
+        "The camera moves during the clip, so the numbers are less sure. Put the phone on a stand or lean it on the "
+        "bag.",
+        False,
+    ),
+    "frames_missing": (
+        "Pictures are missing in this clip, so times there are coarse. Send the original file, straight from the "
+        "phone's camera.",
+        False,
+    ),
+    "starts_late": (
+        "The clip begins after the takeaway, so address and takeaway are missing. Start filming before you take the "
+        "club back.",
+        False,
+    ),
+    "ends_early": (
+        "The clip ends before the finish, so the finish is missing. Keep filming until you have held the finish for a "
+        "second.",
+        False,
+    ),
+    "only_practice": (
+        "This clip seems to hold practice swings only: no ball left and no strike was heard. Film swings that hit a "
+        "ball if you can.",
         False,
     ),
     "too_slow_fps": (
@@ -119,11 +173,23 @@ def problem(code: str) -> Problem:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """What the coarse pass saw: pose, brightness of the golfer (0..255), relative size of a second person."""
+    """What the coarse pass saw.
+
+    ``pose`` is the golfer's coarse track. ``luma`` is the golfer's mean brightness, 0..255; ``sharpness`` the
+    detail left in the golfer's picture, 0..1; ``shake`` how fast the background moves, shares of the longer side
+    a second. ``people`` are boxes (pixels) of those who stay in the picture, ``golfer`` the number of the one
+    measured, ``rivals`` how many others of like size swing too. ``region`` is the part of the picture (pixels)
+    the golfer is looked for in; None is all of it.
+    """
 
     pose: PoseTrack
     luma: float
-    second_person: float
+    sharpness: float = 1.0
+    shake: float = 0.0
+    people: tuple[Box, ...] = ()
+    golfer: int | None = None
+    rivals: int = 0
+    region: Box | None = None
 
 
 def body_confidence(pose: PoseTrack) -> Floats:
@@ -134,40 +200,114 @@ def body_confidence(pose: PoseTrack) -> Floats:
 
 def golfer_seen(pose: PoseTrack) -> bool:
     """Whether a whole person is there in at least half of the frames."""
-    return bool((body_confidence(pose) >= LEAST_BODY_CONFIDENCE).mean() >= LEAST_SEEN_SHARE)
+    return bool((person_like(pose) & sure(pose)).mean() >= LEAST_SEEN_SHARE)
+
+
+def sure(pose: PoseTrack) -> NDArray[np.bool_]:
+    """Frames (T,) in which the main joints are seen with confidence."""
+    return np.asarray(body_confidence(pose) >= LEAST_BODY_CONFIDENCE)
+
+
+def person_like(pose: PoseTrack) -> NDArray[np.bool_]:
+    """Frames (T,) in which the joints stand as a golfer's do: head over hips over feet, trunk and legs in proportion.
+
+    Trunk and legs are compared along the picture; a bent or crouching golfer is within the bounds, landmarks
+    laid over a shoe or a bag are not.
+    """
+    shoulders, hips, ankles = (middle(pose, part) for part in ("shoulder", "hip", "ankle"))
+    head = middle(pose, "ear")[:, 1]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        trunk, legs = hips[:, 1] - shoulders[:, 1], ankles[:, 1] - hips[:, 1]
+        upright = (head < hips[:, 1]) & (trunk > 0) & (legs > 0)
+        like = (trunk / legs > LEAST_TRUNK_TO_LEGS) & (trunk / legs < MOST_TRUNK_TO_LEGS)
+    return np.asarray(upright & like)
 
 
 def cut_off_share(pose: PoseTrack) -> float:
     """Share of frames in which a foot, hip, shoulder or the head lies outside the picture."""
     names = (*BODY, "nose", "left_foot_index", "right_foot_index")
+    return float(_outside(pose, names, 0.0).any(1).mean())
+
+
+def _outside(pose: PoseTrack, names: tuple[str, ...], margin_px: float) -> NDArray[np.bool_]:
+    """Whether each joint (T, N) lies outside the picture, or closer to its edge than the margin."""
     xy = pose.xy[:, [JOINT_INDEX[name] for name in names]]
     with np.errstate(invalid="ignore"):
-        out = (
-            (xy[..., 0] < 0)
-            | (xy[..., 0] > pose.width - 1)
-            | (xy[..., 1] < 0)
-            | (xy[..., 1] > pose.height - 1)
+        return np.asarray(
+            (xy[..., 0] < margin_px)
+            | (xy[..., 0] > pose.width - 1 - margin_px)
+            | (xy[..., 1] < margin_px)
+            | (xy[..., 1] > pose.height - 1 - margin_px)
         )
-    return float(out.any(1).mean())
 
 
 def look_problems(look: Look, fps: float) -> list[Problem]:
-    """Problems the coarse pass shows before any swing is looked for."""
-    found: list[Problem] = []
-    cut = cut_off_share(look.pose)
-    if not golfer_seen(look.pose):
-        someone = bool((body_confidence(look.pose) >= 0.3).mean() >= LEAST_SEEN_SHARE)
-        found.append(problem("body_cut_off" if cut >= CUT_SHARE and someone else "no_golfer"))
-    elif cut >= CUT_SHARE:
-        found.append(problem("body_cut_off"))
-    elif stature_px(look.pose) < LEAST_STATURE_SHARE * look.pose.height:
-        found.append(problem("too_far"))
-    if look.second_person >= SECOND_PERSON_FATAL:
-        found.append(problem("two_people"))
-    elif look.second_person >= SECOND_PERSON_WARN:
-        found.append(problem("someone_else"))
-    if look.luma < DARK_LUMA:
-        found.append(problem("too_dark"))
+    """Problems the coarse pass shows before any swing is looked for.
+
+    Parameters
+    ----------
+    look : Look
+    fps : float
+        Frames a second of the clip, in real time.
+
+    Returns
+    -------
+    list of Problem
+        Fatal ones first.
+    """
+    found = [problem(code) for code in (*_body_codes(look), *_people_codes(look), *_picture_codes(look))]
     if fps < SLOW_FPS:
         found.append(problem("too_slow_fps"))
+    if longest_gap_s(look.pose) > LONGEST_GAP_S:
+        found.append(problem("frames_missing"))
+    return sorted(found, key=lambda p: not p.fatal)
+
+
+def _body_codes(look: Look) -> list[str]:
+    pose = look.pose
+    cut = cut_off_share(pose)
+    if not golfer_seen(pose):
+        someone = bool((body_confidence(pose) >= 0.3).mean() >= LEAST_SEEN_SHARE)
+        if cut >= CUT_SHARE and someone:
+            return ["body_cut_off"]
+        if look.luma < VERY_DARK_LUMA:
+            return ["too_dark_to_measure"]
+        return ["too_blurred_to_measure"] if look.sharpness < NO_DETAIL else ["no_golfer"]
+    if cut >= CUT_SHARE:
+        return ["body_cut_off"]
+    share = stature_px(pose) / pose.height
+    if share * max(pose.height, 1) < LEAST_STATURE_PX:
+        return ["too_small_to_measure"]
+    return ["too_far"] if share < LEAST_STATURE_SHARE else []
+
+
+def _people_codes(look: Look) -> list[str]:
+    if look.rivals:
+        return ["two_people"]
+    return ["someone_else"] if len(look.people) > 1 else []
+
+
+def _picture_codes(look: Look) -> list[str]:
+    found = []
+    if look.luma < DARK_LUMA:
+        found.append("too_dark")
+    if look.sharpness < BLURRED:
+        found.append("blurred")
+    if look.shake > SHAKY:
+        found.append("shaky")
     return found
+
+
+def longest_gap_s(pose: PoseTrack) -> float:
+    """How much longer than usual the longest time between two coarse frames is, seconds."""
+    steps = np.diff(pose.t_s)
+    return float(steps.max() - np.median(steps)) if steps.size else 0.0
+
+
+def reaches_edge(pose: PoseTrack) -> bool:
+    """Whether a hand, foot or the head comes within 1.5 % of the picture's edge in a swing's frames."""
+    names = ("nose", "left_wrist", "right_wrist", "left_foot_index", "right_foot_index")
+    near = _outside(pose, names, 0.015 * pose.height) & (
+        pose.confidence[:, [JOINT_INDEX[name] for name in names]] >= 0.5
+    )
+    return bool(near.any(1).sum() >= 2)

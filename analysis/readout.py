@@ -10,6 +10,7 @@ import numpy as np
 
 from analysis.metrics import measure
 from analysis.signs import find_signs
+from analysis.strike import NOT_TOLD, Strike
 from analysis.tracks import SwingTracks
 from analysis.types import JOINTS, EventTime, Metric, Problem, Sign
 from analysis.version import ANALYSIS_VERSION
@@ -42,6 +43,7 @@ class SwingReadout:
     signs: Mapping[str, Sign]
     fps: float
     problems: tuple[Problem, ...] = ()
+    strike: Strike = NOT_TOLD
 
     @property
     def usable(self) -> bool:
@@ -57,6 +59,7 @@ class SwingReadout:
             "stretch": round(self.tracks.stretch, 3),
             "usable": self.usable,
             "problems": [p.to_json() for p in self.problems],
+            "strike": self.strike.to_json(),
             "events": {
                 name: {"t": round(e.t_s, 4), "se": round(e.se_s, 4)} for name, e in self.events.items()
             },
@@ -143,6 +146,7 @@ def empty_readout(fps: float, problems: tuple[Problem, ...]) -> dict[str, Any]:
         "stretch": 1.0,
         "usable": False,
         "problems": [p.to_json() for p in problems],
+        "strike": NOT_TOLD.to_json(),
         "events": {},
         "shaft": [],
         "metrics": {},

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,6 +16,12 @@ from analysis.types import Floats, PoseTrack
 LOW, HIGH = 0.45, 0.7
 MAX_DOWN_S, MAX_THROUGH_S, MAX_BACK_S = 0.9, 1.1, 3.0
 MAX_SLOW_MOTION = 10.0
+# From the top to impact: professionals 0.22..0.33 s, median 0.27 (Grober and Cholewicki 2006); a swing that
+# takes twice the median is one played slower than it was swung.
+USUAL_DOWN_S, SLOW_DOWN_S = 0.27, 0.52
+# Hands of a full swing pass 6..15 torso lengths a second on the rendered bench sampled at 12 Hz; arms that are
+# merely raised and lowered stay below 3.
+LEAST_DOWN_SPEED = 3.5
 # Through impact the hands are low for some 0.3 s; between a finish and the next backswing far longer.
 MAX_LOW_S = 0.5
 LEAD_IN_S, LEAD_OUT_S = 0.45, 0.35
@@ -23,7 +30,11 @@ STILL_TORSO_PER_S = 0.25
 
 @dataclass(frozen=True, slots=True)
 class SwingWindow:
-    """Rough times of one swing, seconds; ``stretch`` > 1 marks a clip played in slow motion."""
+    """Rough times of one swing, seconds; ``stretch`` > 1 marks a clip played in slow motion.
+
+    ``starts_late``: the clip begins after the takeaway. ``ends_early``: it ends before the hands come to rest.
+    ``hand_speed`` is the fastest the hands go on the way down, in torso lengths a second of real time.
+    """
 
     start_s: float
     takeaway_s: float
@@ -32,18 +43,24 @@ class SwingWindow:
     finish_s: float
     end_s: float
     stretch: float
+    starts_late: bool = False
+    ends_early: bool = False
+    hand_speed: float = float("nan")
 
 
-def find_swings(pose: PoseTrack) -> tuple[SwingWindow, ...]:
+def find_swings(pose: PoseTrack, slow_motion: float | None = None) -> tuple[SwingWindow, ...]:
     """Every full swing in a track sampled at 8 frames a second or more.
 
-    A swing is: hands low and quiet, hands high, hands low again soon after, hands high again. If none
-    is found at natural speed, the same shape is looked for in slow motion.
+    A swing is: hands low and quiet, hands high, hands low again soon after and fast, hands high again. The
+    first part may lie before the clip, the last one after it. If none is found at natural speed, the same shape
+    is looked for in slow motion.
 
     Parameters
     ----------
     pose : PoseTrack
         Coarse track over the whole clip.
+    slow_motion : float, optional
+        How many times slower than life the clip plays, where the file says so.
 
     Returns
     -------
@@ -55,11 +72,20 @@ def find_swings(pose: PoseTrack) -> tuple[SwingWindow, ...]:
         return ()
     height = fill_all(hand_height(pose)[:, None])[:, 0]
     speed = _hand_speed(pose)
-    for stretch in (1.0, 4.0, MAX_SLOW_MOTION):
+    for stretch in (slow_motion,) if slow_motion else (1.0, 4.0, MAX_SLOW_MOTION):
         found = _swings_at(pose.t_s, height, speed, stretch)
+        if found and not slow_motion:
+            stretch = _played_slower(found)
+            found = _swings_at(pose.t_s, height, speed, stretch) or found
         if found:
             return _without_overlap(found)
     return ()
+
+
+def _played_slower(found: list[SwingWindow]) -> float:
+    """How many times slower than life the swings go, 1 for usual downswings."""
+    down_s = float(np.median([w.impact_s - w.top_s for w in found]))
+    return 1.0 if down_s < SLOW_DOWN_S else min(down_s / USUAL_DOWN_S, 1.5 * MAX_SLOW_MOTION)
 
 
 def _hand_speed(pose: PoseTrack) -> Floats:
@@ -84,22 +110,20 @@ def _swings_at(t_s: Floats, height: Floats, speed: Floats, stretch: float) -> li
 def _swing_with_valley(
     t_s: Floats, height: Floats, speed: Floats, i: int, stretch: float
 ) -> SwingWindow | None:
-    """The swing whose impact is near sample ``i``, if the hands' height says so."""
+    """The swing whose impact is near sample ``i``, if the hands' height and speed say so."""
     if height[i] > LOW or height[i] > height[i - 1] or height[i] > height[i + 1]:
         return None
-    before = (t_s < t_s[i]) & (t_s >= t_s[i] - MAX_DOWN_S * stretch)
-    after = (t_s > t_s[i]) & (t_s <= t_s[i] + MAX_THROUGH_S * stretch)
-    if not before.any() or not after.any():
+    before = np.flatnonzero((t_s < t_s[i]) & (t_s >= t_s[i] - MAX_DOWN_S * stretch))
+    if not before.size or height[before].max() < HIGH or _low_span_s(t_s, height, i) > MAX_LOW_S * stretch:
         return None
-    if height[before].max() < HIGH or height[after].max() < HIGH:
+    top = _last_peak(height, before)
+    down_speed = float(speed[top : i + 1].max()) * stretch
+    start, late = _takeaway(t_s, height, speed, top, stretch)
+    if start is None or down_speed < LEAST_DOWN_SPEED:
         return None
-    if _low_span_s(t_s, height, i) > MAX_LOW_S * stretch:
+    finish, early = _finish(t_s, height, speed, i, stretch)
+    if finish is None:
         return None
-    top = _last_peak(height, np.flatnonzero(before))
-    start = _takeaway(t_s, height, speed, top, stretch)
-    if start is None:
-        return None
-    finish = _settled(t_s, speed, i, stretch)
     return SwingWindow(
         start_s=max(float(t_s[0]), float(t_s[start]) - LEAD_IN_S * stretch),
         takeaway_s=float(t_s[start]),
@@ -108,7 +132,20 @@ def _swing_with_valley(
         finish_s=float(t_s[finish]),
         end_s=min(float(t_s[-1]), float(t_s[finish]) + LEAD_OUT_S * stretch),
         stretch=stretch,
+        starts_late=late,
+        ends_early=early,
+        hand_speed=down_speed,
     )
+
+
+def _finish(t_s: Floats, height: Floats, speed: Floats, i: int, stretch: float) -> tuple[int | None, bool]:
+    """Where the hands come to rest after impact, and whether the clip ends before; None if they stay low."""
+    after = np.flatnonzero((t_s > t_s[i]) & (t_s <= t_s[i] + MAX_THROUGH_S * stretch))
+    if after.size and height[after].max() >= HIGH:
+        finish, quiet = _settled(t_s, speed, i, stretch)
+        return finish, not quiet and finish == len(t_s) - 1
+    cut = t_s[-1] < t_s[i] + MAX_THROUGH_S * stretch / 2
+    return (len(t_s) - 1, True) if cut else (None, False)
 
 
 def _low_span_s(t_s: Floats, height: Floats, i: int) -> float:
@@ -134,24 +171,33 @@ def _last_peak(height: Floats, index: Floats | np.ndarray) -> int:
     return int(index[near[-1]])
 
 
-def _takeaway(t_s: Floats, height: Floats, speed: Floats, top: int, stretch: float) -> int | None:
-    """Last quiet sample with low hands before the top; None if the hands never were low."""
+def _takeaway(
+    t_s: Floats, height: Floats, speed: Floats, top: int, stretch: float
+) -> tuple[int | None, bool]:
+    """Last quiet sample with low hands before the top, and whether the clip begins after it.
+
+    None if the hands were never low although the clip shows enough of what went before, or if the clip begins
+    at the top.
+    """
     limit = STILL_TORSO_PER_S / stretch
     earliest = t_s[top] - MAX_BACK_S * stretch
     low = [k for k in range(top) if t_s[k] >= earliest and height[k] < LOW]
     if not low:
-        return None
+        begins_high = top > 0 and t_s[0] >= earliest and height[0] < height[top] - 0.1
+        return (0, True) if begins_high else (None, False)
     quiet = [k for k in low if speed[k] < limit]
-    return quiet[-1] if quiet else low[0]
+    if quiet:
+        return quiet[-1], False
+    return low[0], low[0] == 0
 
 
-def _settled(t_s: Floats, speed: Floats, impact: int, stretch: float) -> int:
-    """First sample at which the hands have come to rest after impact; else the last in reach."""
+def _settled(t_s: Floats, speed: Floats, impact: int, stretch: float) -> tuple[int, bool]:
+    """First sample at which the hands have come to rest after impact, True; else the last in reach, False."""
     reach = np.flatnonzero((t_s > t_s[impact] + 0.25 * stretch) & (t_s <= t_s[impact] + 2.0 * stretch))
     if reach.size == 0:
-        return len(t_s) - 1
+        return len(t_s) - 1, False
     quiet = reach[speed[reach] < 2 * STILL_TORSO_PER_S / stretch]
-    return int(quiet[0]) if quiet.size else int(reach[-1])
+    return (int(quiet[0]), True) if quiet.size else (int(reach[-1]), False)
 
 
 def _without_overlap(found: list[SwingWindow]) -> tuple[SwingWindow, ...]:
@@ -168,3 +214,53 @@ def _without_overlap(found: list[SwingWindow]) -> tuple[SwingWindow, ...]:
 def address_part(pose: PoseTrack, window: SwingWindow) -> PoseTrack:
     """The track's frames at address: up to 0.4 s before the takeaway."""
     return part_of(pose, window.takeaway_s - 0.4 * window.stretch, window.takeaway_s)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Which of several people is the golfer, and how many others of like size swing too."""
+
+    golfer: int
+    rivals: int
+
+
+# Someone swinging in the next bay stands further away; above this share of the golfer's size it is a rival.
+RIVAL_SIZE = 0.7
+
+
+def choose_golfer(tracks: Sequence[PoseTrack]) -> Choice:
+    """The golfer among several people: who swings; of several who swing the largest.
+
+    Parameters
+    ----------
+    tracks : sequence of PoseTrack
+        One coarse track a person, the largest person first; at least one.
+
+    Returns
+    -------
+    Choice
+        The first person if nobody swings.
+
+    Raises
+    ------
+    ValueError
+        If there is no track.
+    """
+    if not tracks:
+        raise ValueError("tracks must hold at least one person, got 0")
+    swinging = [k for k, track in enumerate(tracks) if find_swings(track)]
+    if not swinging:
+        return Choice(0, 0)
+    size = {k: torso_px(tracks[k]) for k in swinging}
+    golfer = max(swinging, key=lambda k: size[k])
+    rivals = sum(size[k] >= RIVAL_SIZE * size[golfer] for k in swinging if k != golfer)
+    return Choice(golfer, rivals)
+
+
+def hand_travel(pose: PoseTrack) -> float:
+    """How far the hands get from their middle place, torso lengths (95th percentile); NaN when unseen."""
+    hands = (middle(pose, "wrist") - middle(pose, "hip")) / torso_px(pose)
+    known = hands[np.isfinite(hands).all(1)]
+    if len(known) == 0:
+        return float("nan")
+    return float(np.percentile(np.hypot(*(known - np.median(known, axis=0)).T), 95))

@@ -1,4 +1,4 @@
-"""Watching a clip: the coarse pass over all of it, and the close look at one swing."""
+"""Watching one swing of a clip closely: pose, club and ball at full rate."""
 
 from __future__ import annotations
 
@@ -13,7 +13,9 @@ import numpy as np
 
 from analysis.adapters.ball_watch import BallWatch, Region, ball_region
 from analysis.adapters.club_net import Crop, ShaftGlimpse, ShaftNet, crop_around, cut
+from analysis.adapters.people import find_in
 from analysis.adapters.pose import PoseFinder
+from analysis.adapters.stopwatch import Stopwatch
 from analysis.adapters.video import Frame, Probe, decode
 from analysis.body import middle, stature_px
 from analysis.quality import Look
@@ -22,7 +24,6 @@ from analysis.tracks import SwingTracks
 from analysis.types import BallMark, ClubTrack, Floats, PoseTrack
 
 LONG_EDGE = 1280
-SCOUT_HZ = 12.0
 MEASURE_HZ = 75.0
 PREFETCH = 6
 Progress = Callable[[float], None]
@@ -78,66 +79,6 @@ class _PoseRows:
         return PoseTrack(np.array(self.times), np.array(self.xy), np.array(self.confidence), width, height)
 
 
-def scout(path: Path, clip: Probe, progress: Progress) -> Look:
-    """Pose at about 12 frames a second over the whole clip, brightness, and a second person's size.
-
-    Parameters
-    ----------
-    path : Path
-    clip : Probe
-        From ``video.probe``.
-    progress : callable
-        Gets the share done, 0..1.
-    """
-    every = max(1, round(clip.nominal_fps / SCOUT_HZ))
-    rows, samples = _PoseRows(), []
-    lumas: list[float] = []
-    total = max(1, clip.frame_count // every)
-    width, height = clip.width, clip.height
-    with PoseFinder() as finder:
-        for count, frame in enumerate(prefetched(decode(path, long_edge=LONG_EDGE, every=every))):
-            height, width = frame.rgb.shape[:2]
-            found = finder.find(frame.rgb, frame.t_s)
-            rows.add(frame.t_s, found)
-            if count % max(1, total // 8) == 0:
-                lumas.append(_luma(frame.rgb, found[0]))
-            if count in (total // 5, (3 * total) // 5):
-                samples.append(frame.rgb)
-            progress(min(1.0, (count + 1) / total))
-    luma = float(np.median(lumas)) if lumas else 0.0
-    return Look(rows.track(width, height), luma, _second_person(samples))
-
-
-def _luma(rgb: np.ndarray, xy: Floats) -> float:
-    """Mean brightness (Rec. 709) inside the golfer's box, or of the picture when nobody is found."""
-    box = rgb[::4, ::4]
-    if np.isfinite(xy).all():
-        height, width = rgb.shape[:2]
-        x0, y0 = np.clip(xy.min(0), 0, [width - 2, height - 2]).astype(int)
-        x1, y1 = np.clip(xy.max(0), [x0 + 2, y0 + 2], [width, height]).astype(int)
-        box = rgb[y0:y1, x0:x1]
-    return float((box.reshape(-1, 3).mean(0) * [0.2126, 0.7152, 0.0722]).sum())
-
-
-def _second_person(pictures: list[np.ndarray]) -> float:
-    """Height of the second largest person against the largest, 0 when there is none in any picture."""
-    shares = []
-    with PoseFinder(people=2, still=True) as finder:
-        for rgb in pictures:
-            people = [(xy, c) for xy, c in finder.find_all(rgb, 0.0) if c.mean() > 0.6]
-            shares.append(_size_share(people))
-    return min(shares) if shares else 0.0
-
-
-def _size_share(people: list[tuple[Floats, Floats]]) -> float:
-    if len(people) < 2:
-        return 0.0
-    (a, _), (b, _) = people[:2]
-    sizes = sorted((float(np.ptp(a[:, 1])), float(np.ptp(b[:, 1]))))
-    apart = float(np.hypot(*(a.mean(0) - b.mean(0))))
-    return sizes[0] / sizes[1] if apart > 0.2 * sizes[1] else 0.0
-
-
 @dataclass(frozen=True, slots=True)
 class _Schedule:
     """Which frames of the window get a pose and which a look for the club."""
@@ -184,8 +125,8 @@ def picture_motion(now: np.ndarray, before: np.ndarray) -> float:
 class _ClubWorker:
     """Looks for the club in its own thread while the main thread finds poses."""
 
-    def __init__(self, crop: Crop, gap: int) -> None:
-        self._crop, self._gap = crop, gap
+    def __init__(self, crop: Crop, gap: int, stopwatch: Stopwatch) -> None:
+        self._crop, self._gap, self._stopwatch = crop, gap, stopwatch
         self._pool = ThreadPoolExecutor(max_workers=1)
         self._net: ShaftNet | None = None
         self._crops: list[np.ndarray] = []
@@ -215,9 +156,10 @@ class _ClubWorker:
             self._sent += 1
 
     def _look(self, now: np.ndarray, before: np.ndarray, after: np.ndarray) -> ShaftGlimpse:
-        if self._net is None:
-            self._net = ShaftNet()
-        return self._net.look(now, before, after, self._crop)
+        with self._stopwatch.stage("club"):
+            if self._net is None:
+                self._net = ShaftNet()
+            return self._net.look(now, before, after, self._crop)
 
     def finish(self) -> ClubTrack:
         """Wait for all answers."""
@@ -252,6 +194,7 @@ def watch_swing(
     view: str,
     handedness: str,
     progress: Progress,
+    stopwatch: Stopwatch,
 ) -> SwingTracks:
     """Pose, club and ball of one swing at full rate.
 
@@ -262,11 +205,13 @@ def watch_swing(
     view, handedness : str
     progress : callable
         Gets the share done, 0..1.
+    stopwatch : Stopwatch
+        Gets the seconds spent on the club, which is looked for in a second thread.
     """
     plan = _schedule(window, clip.nominal_fps)
     address = address_part(look.pose, window)
     height = stature_px(address)
-    worker = _ClubWorker(_crop(address, height), plan.stride)
+    worker = _ClubWorker(_crop(address, height), plan.stride, stopwatch)
     ball = BallWatch(_ball_region(address, height, view), height)
     rows = _PoseRows()
     frames = decode(path, long_edge=LONG_EDGE, start_s=window.start_s, end_s=window.end_s + 1e-6)
@@ -278,7 +223,7 @@ def watch_swing(
                 if window.takeaway_s < frame.t_s < window.impact_s + 0.65 * window.stretch:
                     ball.keep(frame.t_s, frame.rgb)
                 if plan.pose(i, frame.t_s):
-                    rows.add(frame.t_s, finder.find(frame.rgb, frame.t_s))
+                    rows.add(frame.t_s, find_in(finder, frame.rgb, frame.t_s, look.region))
                 progress((frame.t_s - window.start_s) / span)
         club = worker.finish()
     finally:

@@ -68,7 +68,7 @@ def test_a_swing_that_was_not_stored_is_named(stored: Path) -> None:
 @pytest.mark.parametrize(
     ("clip", "code"),
     [
-        ("someone_standing", "no_swing"),
+        ("someone_standing", "only_standing"),
         ("a_foot", "no_golfer"),
         ("empty_range", "no_golfer"),
         ("upper_half", "body_cut_off"),

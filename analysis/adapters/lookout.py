@@ -1,0 +1,140 @@
+"""The coarse pass over a clip: who the golfer is, and what the picture is like."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from analysis.adapters.people import Person, find_in, people_in, region_of
+from analysis.adapters.picture_checks import camera_step, luma_of, shake_of, sharpness_of, small_grey
+from analysis.adapters.pose import PoseFinder
+from analysis.adapters.video import Frame, Probe, decode
+from analysis.adapters.watch import LONG_EDGE, prefetched
+from analysis.quality import Box, Look
+from analysis.scout import choose_golfer
+from analysis.types import Floats, PoseTrack
+
+SCOUT_HZ = 12.0
+PEOPLE_PICTURES = 4
+LIGHT_PICTURES = 8
+Progress = Callable[[float], None]
+
+
+@dataclass(slots=True)
+class _PoseRows:
+    times: list[float] = field(default_factory=list)
+    xy: list[Floats] = field(default_factory=list)
+    confidence: list[Floats] = field(default_factory=list)
+
+    def add(self, t_s: float, found: tuple[Floats, Floats]) -> None:
+        self.times.append(t_s)
+        self.xy.append(found[0])
+        self.confidence.append(found[1])
+
+    def track(self, width: int, height: int) -> PoseTrack:
+        return PoseTrack(np.array(self.times), np.array(self.xy), np.array(self.confidence), width, height)
+
+
+class _PictureNotes:
+    """What is kept of the pictures while they pass: light, sharpness, steps of the camera, a few whole ones."""
+
+    def __init__(self, total: int) -> None:
+        self.lumas: list[float] = []
+        self.sharp: list[float] = []
+        self.samples: list[np.ndarray] = []
+        self._light_every = max(1, total // LIGHT_PICTURES)
+        self._kept = {int((k + 0.5) * total / PEOPLE_PICTURES) for k in range(PEOPLE_PICTURES)}
+        self._small: list[np.ndarray] = []
+        self._boxes: list[Box] = []
+
+    def add(self, count: int, frame: Frame, xy: Floats) -> None:
+        if count % self._light_every == 0:
+            self.lumas.append(luma_of(frame.rgb, xy))
+            self.sharp.append(sharpness_of(frame.rgb, xy))
+        if count in self._kept:
+            self.samples.append(frame.rgb)
+        self._small.append(small_grey(frame.rgb))
+        self._boxes.append(_share_box(xy, frame.rgb.shape[1], frame.rgb.shape[0]))
+
+    def steps(self) -> Floats:
+        """Steps of the camera between neighbouring pictures (N - 1, 2)."""
+        pairs = zip(self._small[:-1], self._small[1:], self._boxes[:-1], self._boxes[1:], strict=True)
+        steps = [camera_step(a, b, [box, other]) for a, b, box, other in pairs]
+        return np.array(steps).reshape(-1, 2)
+
+
+def _share_box(xy: Floats, width: int, height: int) -> Box:
+    if not np.isfinite(xy).all():
+        return 0.0, 0.0, 0.0, 0.0
+    (x0, y0), (x1, y1) = xy.min(0) / [width, height], xy.max(0) / [width, height]
+    return float(x0) - 0.05, float(y0) - 0.05, float(x1) + 0.05, float(y1) + 0.05
+
+
+def scout(path: Path, clip: Probe, progress: Progress) -> Look:
+    """Pose at about 12 frames a second over the whole clip, who is in it, light, sharpness, steadiness.
+
+    Parameters
+    ----------
+    path : Path
+    clip : Probe
+        From ``video.probe``.
+    progress : callable
+        Gets the share done, 0..1.
+
+    Returns
+    -------
+    Look
+        With several people, the pose is that of the one who swings.
+    """
+    every = max(1, round(clip.nominal_fps / SCOUT_HZ))
+    total = max(1, -(-clip.frame_count // every))
+    rows, notes = _PoseRows(), _PictureNotes(total)
+    width, height = clip.width, clip.height
+    with PoseFinder() as finder:
+        for count, frame in enumerate(prefetched(decode(path, long_edge=LONG_EDGE, every=every))):
+            height, width = frame.rgb.shape[:2]
+            found = finder.find(frame.rgb, frame.t_s)
+            rows.add(frame.t_s, found)
+            notes.add(count, frame, found[0])
+            progress(min(1.0, (count + 1) / total))
+    people = people_in(notes.samples)
+    pose, chosen, region, rivals = rows.track(width, height), 0, None, 0
+    if len(people) > 1:
+        tracks, regions = _tracks_of(path, every, people, width, height)
+        choice = choose_golfer(tracks)
+        chosen, rivals = choice.golfer, choice.rivals
+        pose, region = tracks[chosen], regions[chosen]
+    return Look(
+        pose=pose,
+        luma=float(np.median(notes.lumas)) if notes.lumas else 0.0,
+        sharpness=float(np.percentile(notes.sharp, 75)) if notes.sharp else 0.0,
+        shake=shake_of(notes.steps(), _usual_step(pose.t_s)),
+        people=tuple(p.box for p in people),
+        golfer=chosen if people else None,
+        rivals=rivals,
+        region=region,
+    )
+
+
+def _usual_step(t_s: Floats) -> float:
+    return float(np.median(np.diff(t_s))) if len(t_s) > 1 else 0.0
+
+
+def _tracks_of(
+    path: Path, every: int, people: list[Person], width: int, height: int
+) -> tuple[list[PoseTrack], list[Box]]:
+    """A coarse track of each person, found only in that one's part of the picture."""
+    regions = [region_of(p, [o for o in people if o is not p], width, height) for p in people]
+    rows = [_PoseRows() for _ in people]
+    finders = [PoseFinder() for _ in people]
+    try:
+        for frame in prefetched(decode(path, long_edge=LONG_EDGE, every=every)):
+            for finder, region, row in zip(finders, regions, rows, strict=True):
+                row.add(frame.t_s, find_in(finder, frame.rgb, frame.t_s, region))
+    finally:
+        for finder in finders:
+            finder.__exit__(None, None, None)
+    return [row.track(width, height) for row in rows], regions

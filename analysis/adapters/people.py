@@ -1,0 +1,165 @@
+"""Who is in the picture: people found in some pictures, and the part of the picture that belongs to each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.adapters.pose import PoseFinder
+from analysis.quality import Box
+from analysis.types import JOINTS, Floats
+
+MOST_PEOPLE = 3
+LEAST_CONFIDENCE = 0.6
+# One person's place from picture to picture, and two finds of the same body, in body heights.
+SAME_PLACE, SAME_BODY = 0.45, 0.25
+# Room for arms and club around the joints' box, in body heights: to the sides, above, below.
+SIDE_ROOM, TOP_ROOM, LOW_ROOM = 0.6, 0.35, 0.15
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Someone seen at one place in several pictures: the joints' box (pixels) and in how many pictures."""
+
+    box: Box
+    seen: int
+
+    @property
+    def height(self) -> float:
+        """Height of the box, pixels."""
+        return self.box[3] - self.box[1]
+
+    @property
+    def middle_x(self) -> float:
+        """Middle of the box across the picture, pixels."""
+        return (self.box[0] + self.box[2]) / 2
+
+
+def people_in(pictures: list[np.ndarray]) -> list[Person]:
+    """People who stay at their place over the pictures, the largest first.
+
+    Parameters
+    ----------
+    pictures : list of ndarray of shape (H, W, 3), uint8
+        Spread over the clip.
+
+    Returns
+    -------
+    list of Person
+        Those seen in at least half of the pictures.
+    """
+    places: list[list[Box]] = []
+    with PoseFinder(people=MOST_PEOPLE, still=True) as finder:
+        for rgb in pictures:
+            for box in _boxes(finder.find_all(rgb, 0.0)):
+                _add(places, box)
+    people = [Person(_median_box(boxes), len(boxes)) for boxes in places]
+    staying = [p for p in people if 2 * p.seen >= len(pictures)]
+    return sorted(staying, key=lambda p: -p.height)
+
+
+def _boxes(found: list[tuple[Floats, Floats]]) -> list[Box]:
+    """Boxes of the sure ones; the same body found twice counts once."""
+    out: list[Box] = []
+    for xy, confidence in found:
+        if confidence.mean() <= LEAST_CONFIDENCE:
+            continue
+        box = _box(xy)
+        if all(_apart(box, other) > SAME_BODY for other in out):
+            out.append(box)
+    return out
+
+
+def _box(xy: Floats) -> Box:
+    (x0, y0), (x1, y1) = xy.min(0), xy.max(0)
+    return float(x0), float(y0), float(x1), float(y1)
+
+
+def _apart(a: Box, b: Box) -> float:
+    """Distance of two boxes' middles in heights of the larger one."""
+    away = np.hypot((a[0] + a[2] - b[0] - b[2]) / 2, (a[1] + a[3] - b[1] - b[3]) / 2)
+    return float(away / max(a[3] - a[1], b[3] - b[1], 1e-9))
+
+
+def _add(places: list[list[Box]], box: Box) -> None:
+    for boxes in places:
+        if _apart(_median_box(boxes), box) < SAME_PLACE and _alike(_median_box(boxes), box):
+            boxes.append(box)
+            return
+    places.append([box])
+
+
+def _alike(a: Box, b: Box) -> bool:
+    tall, small = sorted((a[3] - a[1], b[3] - b[1]), reverse=True)
+    return bool(small > 0.5 * tall)
+
+
+def _median_box(boxes: list[Box]) -> Box:
+    x0, y0, x1, y1 = np.median(np.array(boxes), axis=0)
+    return float(x0), float(y0), float(x1), float(y1)
+
+
+def region_of(person: Person, others: list[Person], width: int, height: int) -> Box:
+    """The part of the picture in which only this person is looked for.
+
+    Parameters
+    ----------
+    person : Person
+    others : list of Person
+        Everybody else; the region ends halfway to them.
+    width, height : int
+        Picture size.
+
+    Returns
+    -------
+    tuple of float
+        ``(x0, y0, x1, y1)`` in whole pixels.
+    """
+    x0, y0, x1, y1 = person.box
+    room = SIDE_ROOM * person.height
+    left, right = max(0.0, x0 - room), min(float(width), x1 + room)
+    for other in others:
+        border = _border(person, other)
+        if other.middle_x > person.middle_x:
+            right = min(right, border)
+        else:
+            left = max(left, border)
+    top = max(0.0, y0 - TOP_ROOM * person.height)
+    low = min(float(height), y1 + LOW_ROOM * person.height)
+    return float(int(left)), float(int(top)), float(int(np.ceil(right))), float(int(np.ceil(low)))
+
+
+def _border(person: Person, other: Person) -> float:
+    """Where the other one begins; between the two middles if the bodies overlap."""
+    if other.middle_x > person.middle_x:
+        edge = other.box[0] if other.box[0] > person.box[2] else (person.middle_x + other.middle_x) / 2
+        return max(edge, person.middle_x + 0.1 * person.height)
+    edge = other.box[2] if other.box[2] < person.box[0] else (person.middle_x + other.middle_x) / 2
+    return min(edge, person.middle_x - 0.1 * person.height)
+
+
+def find_in(finder: PoseFinder, rgb: np.ndarray, t_s: float, region: Box | None) -> tuple[Floats, Floats]:
+    """The one person inside ``region`` (all of the picture if None): joints in pixels of the whole picture.
+
+    Parameters
+    ----------
+    finder : PoseFinder
+        One that tracks; always given the same region.
+    rgb : ndarray of shape (H, W, 3), uint8
+    t_s : float
+        Seconds.
+    region : tuple of float or None
+        ``(x0, y0, x1, y1)`` pixels.
+
+    Returns
+    -------
+    xy, confidence : ndarray of shape (J, 2) and (J,)
+    """
+    if region is None:
+        return finder.find(rgb, t_s)
+    x0, y0, x1, y1 = (int(v) for v in region)
+    if x1 - x0 < 16 or y1 - y0 < 16:
+        return np.full((len(JOINTS), 2), np.nan), np.zeros(len(JOINTS))
+    xy, confidence = finder.find(rgb[y0:y1, x0:x1], t_s)
+    return xy + np.array([x0, y0], float), confidence
