@@ -61,12 +61,13 @@ RULES: tuple[SignRule, ...] = (
             Term(
                 "arm_shaft_lead_arm_parallel_down",
                 (98.0, 116.0),
-                1.0,
+                0.5,
                 "trade 105-110 deg; " + RENDERED,
                 "C/K",
                 True,
             ),
-            Term("arm_shaft_opened_early", (22.0, 46.0), 0.6, RENDERED, "K"),
+            # A club that was never set has a wide angle too, but nothing to release.
+            Term("arm_shaft_opened_early", (30.0, 50.0), 1.0, RENDERED, "K", True),
         ),
         ("top", "lead_arm_parallel_down", "delivery_shaft_parallel"),
         "The picture shows the arm-shaft angle's projection, up to 6 degrees off. " + FAST_CLUB,
@@ -77,12 +78,13 @@ RULES: tuple[SignRule, ...] = (
         "Stalled finish",
         FACE_ON,
         (
-            Term("knee_gap_finish", (72.0, 86.0), 1.0, RENDERED, "K", True),
-            Term("hips_past_lead_ankle_finish", (-18.0, -28.0), 0.6, RENDERED, "K"),
+            Term("knee_gap_finish", (74.0, 88.0), 1.0, RENDERED, "K", True),
+            Term("hips_past_lead_ankle_finish", (-18.0, -28.0), 0.5, RENDERED, "K"),
+            Term("hip_width_finish", (45.0, 70.0), 0.5, RENDERED, "K"),
             Term(
                 "trail_heel_lift_finish",
                 (3.0, 1.0),
-                0.6,
+                0.4,
                 "trail heel still down at the finish: " + TRADE,
                 "C",
             ),
@@ -180,12 +182,13 @@ RULES: tuple[SignRule, ...] = (
         (
             Term(
                 "arm_shaft_top",
-                (95.0, 115.0),
+                (92.0, 112.0),
                 1.0,
                 "trade: above 115 deg at the top; " + RENDERED,
                 "C/K",
                 True,
             ),
+            Term("arm_shaft_lead_arm_parallel_back", (125.0, 145.0), 0.6, RENDERED, "K"),
         ),
         ("lead_arm_parallel_back", "top"),
         "The picture shows the arm-shaft angle's projection.",
@@ -242,7 +245,7 @@ RULES: tuple[SignRule, ...] = (
         (
             Term(
                 "lead_elbow_after_impact",
-                (172.0, 160.0),
+                (173.0, 161.0),
                 1.0,
                 "trade: below 145 deg; " + RENDERED,
                 "C/K",
