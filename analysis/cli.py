@@ -11,28 +11,9 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from analysis.types import CLUB_CLASSES, HANDS, VIEWS
-
-UNREADABLE, WRONG_USE = 2, 64
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="python -m analysis", description="Measure a golf swing in a video clip."
-    )
-    parser.add_argument("clip", nargs="?", type=Path, help="video file")
-    parser.add_argument("--json", action="store_true", help="print the readout as JSON")
-    parser.add_argument("--swing", type=int, default=1, help="which swing of the clip, from 1")
-    parser.add_argument("--view", choices=VIEWS, help="the view, if known")
-    parser.add_argument("--hand", choices=HANDS, help="the golfer's hand, if known")
-    parser.add_argument("--club", choices=CLUB_CLASSES, help="club class, if known")
-    parser.add_argument(
-        "--truth", type=Path, metavar="FILE", help="readout of a truth file's tracks instead of pictures"
-    )
-    parser.add_argument(
-        "--bench", type=Path, metavar="DIR", help="score every clip in DIR that has a truth file"
-    )
-    return parser
+from analysis.options import DONE, UNREADABLE, UNWRITABLE, OptionError, checked, parser
+from analysis.pipeline import ClipReadout
+from analysis.readout import SwingReadout
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -43,16 +24,29 @@ def main(arguments: Sequence[str]) -> int:
     arguments : sequence of str
         Without the program's name.
     """
-    options = _parser().parse_args(arguments)
-    given = [x for x in (options.clip, options.truth, options.bench) if x is not None]
-    if len(given) != 1:
-        print("Name one clip, or --truth FILE, or --bench DIR.", file=sys.stderr)
-        return WRONG_USE
+    from analysis.adapters.media import MediaError
+
     try:
-        return _run(options)
+        status = _run(checked(parser().parse_args(arguments)))
+        sys.stdout.flush()
+        return status
+    except OptionError as error:
+        return _say(error.sentence, error.status)
+    except MediaError as error:
+        return _say(error.sentence, UNREADABLE)
     except ValueError as error:
-        print(f"This can't be measured: {error}", file=sys.stderr)
-        return UNREADABLE
+        return _say(f"This can't be measured: {error}", UNREADABLE)
+    except BrokenPipeError:
+        # Whoever read the output has left, as `head` does; nothing may be flushed into it at the end either.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except OSError as error:
+        return _say(f"A file can't be used: {error.strerror or error} ({error.filename})", UNWRITABLE)
+
+
+def _say(sentence: str, status: int = DONE) -> int:
+    print(sentence, file=sys.stderr)
+    return status
 
 
 def _run(options: argparse.Namespace) -> int:
@@ -61,37 +55,57 @@ def _run(options: argparse.Namespace) -> int:
 
         return run_bench(options.bench, sys.stdout)
     if options.truth is not None:
-        readout = truth_readout(options.truth)
-    else:
-        found = _clip_readout(options)
-        if found is None:
-            return UNREADABLE
-        readout = found
-    if options.json:
+        _print(truth_readout(options.truth), as_json=options.json)
+        return DONE
+    clip = _measured(options)
+    readout = clip.swing_json(options.swing)
+    if options.timings:
+        readout["timings"] = clip.timings.to_json()
+    _print(readout, as_json=options.json)
+    if not options.json:
+        print(clip.timings.line())
+    _write(options, clip)
+    return DONE
+
+
+def _print(readout: dict[str, Any], *, as_json: bool) -> None:
+    if as_json:
         print(json.dumps(readout, indent=1, allow_nan=False))
-    else:
-        from analysis.text import readout_text
+        return
+    from analysis.text import readout_text
 
-        print(readout_text(readout))
-    return 0
+    print(readout_text(readout))
 
 
-def _clip_readout(options: argparse.Namespace) -> dict[str, Any] | None:
-    from analysis.adapters.media import MediaError
+def _measured(options: argparse.Namespace) -> ClipReadout:
     from analysis.pipeline import analyse_clip
 
-    if not options.clip.is_file():
-        print(f"There is no file {options.clip}.", file=sys.stderr)
-        return None
-    try:
-        with quiet_libraries():
-            clip = analyse_clip(
-                options.clip, declared_view=options.view, declared_hand=options.hand, club_class=options.club
-            )
-    except MediaError as error:
-        print(error.sentence, file=sys.stderr)
-        return None
-    return clip.swing_json(options.swing)
+    with quiet_libraries():
+        return analyse_clip(
+            options.clip, declared_view=options.view, declared_hand=options.hand, club_class=options.club
+        )
+
+
+def _write(options: argparse.Namespace, clip: ClipReadout) -> None:
+    """The files asked for; what a clip without a swing lacks is said, not written."""
+    if (options.sheet or options.export) and not any(swing.events for swing in clip.swings):
+        _say("No swing was measured, so there is nothing to draw or to export.")
+        return
+    if options.sheet is not None:
+        _write_sheet(clip.path, clip.swings[options.swing - 1], options.sheet)
+    if options.export is not None:
+        from analysis.adapters.export import export_swing
+
+        for swing in clip.swings:
+            written = export_swing(swing, options.export, options.format)
+            _say(f"Swing {swing.number}: {', '.join(path.name for path in written)} in {options.export}")
+
+
+def _write_sheet(clip: Path, swing: SwingReadout, path: Path) -> None:
+    from analysis.adapters.sheet import encoded, event_pictures, event_sheet
+
+    path.write_bytes(encoded(event_sheet(swing, event_pictures(clip, swing)), path.suffix))
+    _say(f"Sheet: {path}")
 
 
 @contextmanager

@@ -8,12 +8,14 @@ from typing import Any
 
 import numpy as np
 
+from analysis.body import part_of
 from analysis.metrics import measure
 from analysis.signs import find_signs
 from analysis.strike import NOT_TOLD, Strike
 from analysis.tracks import SwingTracks
 from analysis.types import JOINTS, EventTime, Metric, Problem, Sign
 from analysis.version import ANALYSIS_VERSION
+from analysis.view import Yaw, camera_yaw
 
 # Said aloud in every readout: one phone can't see these.
 NOT_VISIBLE = (
@@ -50,6 +52,13 @@ class SwingReadout:
         """Whether the swing could be measured."""
         return bool(self.events) and not any(p.fatal for p in self.problems)
 
+    @property
+    def view_yaw(self) -> Yaw:
+        """How far the camera stands off the view's line, as far as the address shows it."""
+        start = float(self.tracks.pose.t_s[0])
+        at_address = part_of(self.tracks.pose, start, max(start, self.tracks.guess["takeaway"]))
+        return camera_yaw(at_address, self.tracks.view)
+
     def to_json(self) -> dict[str, Any]:
         """The keys every readout has."""
         return {
@@ -60,14 +69,21 @@ class SwingReadout:
             "usable": self.usable,
             "problems": [p.to_json() for p in self.problems],
             "strike": self.strike.to_json(),
+            "view_yaw": self.view_yaw.to_json(),
             "events": {
                 name: {"t": round(e.t_s, 4), "se": round(e.se_s, 4)} for name, e in self.events.items()
             },
             "shaft": shaft_rows(self.tracks),
             "metrics": {name: metric.to_json() for name, metric in self.metrics.items()},
             "signs": {key: sign.to_json() for key, sign in self.signs.items()},
+            **said_aloud(),
             "version": ANALYSIS_VERSION,
         }
+
+
+def said_aloud() -> dict[str, list[str]]:
+    """What every readout says of its own limits: ``not_visible`` names, ``limits`` sentences."""
+    return {"not_visible": list(NOT_VISIBLE), "limits": [NOT_PRESSURE, UNVALIDATED]}
 
 
 def read_swing(
@@ -147,9 +163,11 @@ def empty_readout(fps: float, problems: tuple[Problem, ...]) -> dict[str, Any]:
         "usable": False,
         "problems": [p.to_json() for p in problems],
         "strike": NOT_TOLD.to_json(),
+        "view_yaw": {"reason": "no swing was measured"},
         "events": {},
         "shaft": [],
         "metrics": {},
         "signs": {},
+        **said_aloud(),
         "version": ANALYSIS_VERSION,
     }

@@ -6,14 +6,17 @@ from collections.abc import Mapping
 from typing import Any
 
 from analysis.metrics.registry import ALL
-from analysis.readout import NOT_VISIBLE
+from analysis.numbers import number_words
+from analysis.readout import NOT_PRESSURE, NOT_VISIBLE, UNVALIDATED
 
-_TITLES = {row.name: row.title for row in ALL}
+_SPECS = {row.name: row for row in ALL}
 _VIEW_WORDS = {"face_on": "face-on", "dtl": "down-the-line", None: "unknown"}
+_LEVEL_WORDS = {"likely": "likely", "possible": "possible", "not_seen": "not seen", "cant_tell": "can't tell"}
+SET_UP = "set-up"
 
 
 def readout_text(readout: Mapping[str, Any]) -> str:
-    """The readout's numbers in lines of text."""
+    """The readout in lines of text: events, set-up and other numbers, signs, and what it can't know."""
     lines = [
         f"view {_VIEW_WORDS[readout['view']]}, {readout['handedness'] or 'unknown'}-handed, "
         f"{readout['fps']:g} frames/s, {'usable' if readout['usable'] else 'not usable'}"
@@ -22,38 +25,59 @@ def readout_text(readout: Mapping[str, Any]) -> str:
     lines += _events(readout["events"])
     lines += _metrics(readout["metrics"])
     lines += _signs(readout["signs"])
-    lines.append("Not visible to one phone: " + ", ".join(NOT_VISIBLE) + ".")
-    lines.append("Signs are patterns for a coach to judge, no diagnosis; stop at pain.")
+    lines += [
+        "",
+        "Not visible to one phone: " + ", ".join(NOT_VISIBLE) + ".",
+        NOT_PRESSURE,
+        UNVALIDATED,
+        "Signs are patterns for a coach to judge, no diagnosis; stop at pain.",
+    ]
     return "\n".join(lines)
 
 
 def _events(events: Mapping[str, Any]) -> list[str]:
     if not events:
         return []
-    return ["", "events"] + [
-        f"  {name.replace('_', ' '):26s} {e['t']:8.3f} s  +- {1.96 * e['se'] * 1000:5.0f} ms"
+    return ["", "events (95 % interval)"] + [
+        f"  {name.replace('_', ' '):26s} {e['t']:8.3f} s  ± {1.96 * e['se'] * 1000:4.0f} ms"
         for name, e in events.items()
     ]
 
 
 def _metrics(metrics: Mapping[str, Any]) -> list[str]:
-    rows = [
-        f"  {_TITLES[name]:56s} {m['value']:8.2f} {m['unit']:13s} +- {1.96 * m['se']:.2f}"
-        for name, m in metrics.items()
-        if "value" in m
-    ]
-    lacking = [f"  {_TITLES[name]:56s} ({m['reason']})" for name, m in metrics.items() if "reason" in m]
-    mine = [row for row in lacking if "needs the" not in row]
-    return ["", "metrics (95 % interval)", *rows, *mine] if rows or mine else []
+    """Set-up first, then the swing; what has no value says why, except for the numbers of the other view."""
+    here = {name: m for name, m in metrics.items() if "needs the" not in m.get("reason", "")}
+    set_up = {name: m for name, m in here.items() if is_set_up(name)}
+    swing = {name: m for name, m in here.items() if name not in set_up}
+    lines: list[str] = []
+    for heading, rows in ((SET_UP, set_up), ("swing", swing)):
+        if rows:
+            lines += ["", f"{heading} (95 % interval)"]
+            lines += [
+                _line(name, m) for name, m in sorted(rows.items(), key=lambda item: "reason" in item[1])
+            ]
+    return lines
+
+
+def is_set_up(name: str) -> bool:
+    """Whether a metric is of the address alone."""
+    spec = _SPECS.get(name)
+    return spec is not None and spec.at == ("address",)
+
+
+def _line(name: str, metric: Mapping[str, Any]) -> str:
+    title = _SPECS[name].title if name in _SPECS else name.replace("_", " ")
+    if "value" not in metric:
+        return f"  {title:56s} ({metric['reason']})"
+    return f"  {title:56s} {number_words(metric['value'], metric['se'], metric['unit'])}"
 
 
 def _signs(signs: Mapping[str, Any]) -> list[str]:
     if not signs:
         return []
-    words = {"likely": "likely", "possible": "possible", "not_seen": "not seen", "cant_tell": "can't tell"}
     rows = []
     for key, sign in signs.items():
         p = "" if sign["p"] is None else f" p {sign['p']:.2f}"
         note = f"  ({sign['note']})" if sign["note"] else ""
-        rows.append(f"  {key.replace('_', ' '):22s} {words[sign['level']]:10s}{p}{note}")
+        rows.append(f"  {key.replace('_', ' '):22s} {_LEVEL_WORDS[sign['level']]:10s}{p}{note}".rstrip())
     return ["", "signs", *rows]

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.sheet.body import Body, Line
+from analysis.sheet.tiles import NO_BREAK
 
 Picture = NDArray[np.uint8]
 Colour = tuple[int, int, int]
@@ -45,7 +46,7 @@ def write(
 
 
 def wrapped(words: str, size: int, width: int, weight: int = 400) -> list[str]:
-    """Words broken into lines no wider than ``width`` pixels, where there are spaces to break at."""
+    """Words broken into lines no wider than ``width`` pixels, where there are spaces that may break."""
     lines: list[str] = []
     for word in words.split(" "):
         longer = f"{lines[-1]} {word}" if lines else word
@@ -53,7 +54,7 @@ def wrapped(words: str, size: int, width: int, weight: int = 400) -> list[str]:
             lines[-1] = longer
         else:
             lines.append(word)
-    return lines
+    return [line.replace(NO_BREAK, " ") for line in lines]
 
 
 def draw_body(picture: Picture, body: Body, scale: float, offset: Sequence[float]) -> None:

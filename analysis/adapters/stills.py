@@ -45,7 +45,7 @@ def frames_at(path: str | Path, times_s: Sequence[float], *, long_edge: int | No
     with media.open_container(path) as container:
         stream = media.video_stream(container)
         pts = presentation_times(container, stream)
-    shown_s = (pts - pts[0]) * tick_s(stream)
+        shown_s = (pts - pts[0]) * tick_s(stream)
     wanted = [int(np.argmin(np.abs(shown_s - t))) for t in times_s]
     found = _decoded(path, pts, sorted(set(wanted)), shown_s, long_edge)
     indices = np.array(sorted(found))

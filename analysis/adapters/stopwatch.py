@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
 
-STAGES = ("probe", "scout", "pose", "club", "events", "metrics")
+STAGES = ("probe", "scout", "pose", "club", "sound", "events", "metrics")
 # Runs in a second thread while poses are found, so its seconds are no part of the sum.
 BESIDE = "club"
 
@@ -19,7 +19,7 @@ class Timings:
     """Seconds by stage and in all.
 
     ``seconds`` has every name of ``STAGES``: reading the file's facts, the coarse pass, the close look with
-    its poses, the network that finds the club (in a second thread beside the poses), placing the events,
+    its poses, the network that finds the club (in a second thread beside the poses), the strike in the sound, the events,
     metrics with signs. ``total_s`` is the time from start to end, at least the sum of all but the club's.
     """
 

@@ -11,6 +11,7 @@ from analysis.readout import SwingReadout
 from analysis.types import EVENTS, LIKELY, POSSIBLE, Metric
 
 MOST_NUMBERS = 3
+NO_BREAK = "\u00a0"
 EVENT_TITLES: Mapping[str, str] = {
     "address": "Address",
     "takeaway": "Takeaway",
@@ -91,4 +92,6 @@ def _words(metric: Metric) -> str:
     for ending in _ENDINGS:
         title = title.removesuffix(ending)
     assert metric.value is not None
-    return f"{title} {number_words(metric.value, metric.se, metric.unit)}"
+    # A number is not broken into two lines.
+    number = number_words(metric.value, metric.se, metric.unit).replace(" ", NO_BREAK)
+    return f"{title} {number}"
