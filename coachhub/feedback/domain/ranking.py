@@ -9,11 +9,11 @@ from analysis.causes import Case, CauseMap, Miss, Ranking, Root, SeenSign, rank
 from analysis.causes.care import BODY
 from analysis.causes.evidence import SIGN_NODES
 from analysis.causes.paths import Path
-from coachhub.accounts.enums import PainNow
+from coachhub.accounts.models import Intake
 from coachhub.feedback.domain.camp_map import MapInUse, map_of
 from coachhub.feedback.domain.causes import MECHANISM_KINDS
 from coachhub.feedback.domain.eye import so_and_not_so
-from coachhub.feedback.domain.health import latest_intake
+from coachhub.feedback.domain.health import health_of, latest_intake
 from coachhub.feedback.enums import Reading, RootKind
 from coachhub.feedback.models import Question, Review
 from coachhub.swings.enums import SignLevel, Verdict
@@ -90,7 +90,7 @@ def case_of(review: Review, found: CauseMap) -> Case:
         miss=miss_of(submission),
         beliefs=beliefs,
         views=_views(submission),
-        pain=_pain(review),
+        pain=_pain(review, intake),
     )
 
 
@@ -140,16 +140,11 @@ def _views(submission: Submission) -> tuple[str, ...]:
     return tuple(dict.fromkeys(clips.order_by("number").values_list("view", flat=True)))
 
 
-def _pain(review: Review) -> bool | None:
+def _pain(review: Review, intake: Intake | None) -> bool | None:
     """True where anything hurts; None while nobody said where it hurts or hurt, or that nothing does."""
-    from coachhub.feedback.domain.health import health_of
-
-    intake = latest_intake(review.submission.student_id)
     health = health_of(review.submission, intake)
     if health.pain_now or review.has_pain or review.has_red_flag:
         return True
-    if intake is None or (intake.pain == PainNow.PAST and not health.back_answered):
-        return None
     return False if health.back_answered else None
 
 

@@ -8,193 +8,520 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('camps', '0003_memberships_once'),
-        ('feedback', '0005_comparison'),
-        ('swings', '0003_joint_correction'),
-        ('videos', '0002_reference'),
+        ("camps", "0003_memberships_once"),
+        ("feedback", "0005_comparison"),
+        ("swings", "0003_joint_correction"),
+        ("videos", "0002_reference"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='finding',
-            name='frames',
+            model_name="finding",
+            name="frames",
             field=models.JSONField(blank=True, default=dict),
         ),
         migrations.AddField(
-            model_name='finding',
-            name='taken_root',
+            model_name="finding",
+            name="taken_root",
             field=models.CharField(blank=True, max_length=40),
         ),
         migrations.CreateModel(
-            name='CampMap',
+            name="CampMap",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('public_id', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('created_at', models.DateTimeField()),
-                ('number', models.PositiveIntegerField()),
-                ('base', models.CharField(max_length=16)),
-                ('changes', models.JSONField(default=dict)),
-                ('what', models.CharField(max_length=200)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('camp', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='cause_maps', to='camps.camp')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("created_at", models.DateTimeField()),
+                ("number", models.PositiveIntegerField()),
+                ("base", models.CharField(max_length=16)),
+                ("changes", models.JSONField(default=dict)),
+                ("what", models.CharField(max_length=200)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "camp",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="cause_maps",
+                        to="camps.camp",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('camp_id', 'number'),
+                "ordering": ("camp_id", "number"),
             },
         ),
         migrations.CreateModel(
-            name='FindingVersion',
+            name="FindingVersion",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('public_id', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('created_at', models.DateTimeField()),
-                ('miss', models.CharField(blank=True, max_length=200)),
-                ('mechanism_node', models.CharField(blank=True, max_length=40)),
-                ('mechanism', models.CharField(blank=True, max_length=300)),
-                ('root_kind', models.CharField(blank=True, choices=[('idea', "the student's idea of the strike"), ('set_up', 'the set-up'), ('body', 'the body'), ('backswing', 'the backswing')], max_length=9)),
-                ('root_node', models.CharField(blank=True, max_length=40)),
-                ('root', models.CharField(blank=True, max_length=300)),
-                ('confidence', models.CharField(blank=True, choices=[('sure', 'sure'), ('likely', 'likely'), ('guess', 'a first guess')], max_length=6)),
-                ('frames', models.JSONField(blank=True, default=dict)),
-                ('number', models.PositiveSmallIntegerField()),
-                ('kind', models.CharField(choices=[('answer', 'sent with the answer'), ('opinion', 'a second opinion')], default='answer', max_length=7)),
-                ('miss_said', models.JSONField(blank=True, default=dict)),
-                ('miss_nodes', models.JSONField(blank=True, default=list)),
-                ('links', models.JSONField(blank=True, default=list)),
-                ('map_name', models.CharField(blank=True, max_length=60)),
-                ('offered', models.JSONField(blank=True, default=list)),
-                ('place', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('was_edited', models.BooleanField(default=False)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('follows', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='followed_by', to='feedback.findingversion')),
-                ('map', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='feedback.campmap')),
-                ('review', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='finding_versions', to='feedback.review')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("created_at", models.DateTimeField()),
+                ("miss", models.CharField(blank=True, max_length=200)),
+                ("mechanism_node", models.CharField(blank=True, max_length=40)),
+                ("mechanism", models.CharField(blank=True, max_length=300)),
+                (
+                    "root_kind",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("idea", "the student's idea of the strike"),
+                            ("set_up", "the set-up"),
+                            ("body", "the body"),
+                            ("backswing", "the backswing"),
+                        ],
+                        max_length=9,
+                    ),
+                ),
+                ("root_node", models.CharField(blank=True, max_length=40)),
+                ("root", models.CharField(blank=True, max_length=300)),
+                (
+                    "confidence",
+                    models.CharField(
+                        blank=True,
+                        choices=[("sure", "sure"), ("likely", "likely"), ("guess", "a first guess")],
+                        max_length=6,
+                    ),
+                ),
+                ("frames", models.JSONField(blank=True, default=dict)),
+                ("number", models.PositiveSmallIntegerField()),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("answer", "sent with the answer"), ("opinion", "a second opinion")],
+                        default="answer",
+                        max_length=7,
+                    ),
+                ),
+                ("miss_said", models.JSONField(blank=True, default=dict)),
+                ("miss_nodes", models.JSONField(blank=True, default=list)),
+                ("links", models.JSONField(blank=True, default=list)),
+                ("map_name", models.CharField(blank=True, max_length=60)),
+                ("offered", models.JSONField(blank=True, default=list)),
+                ("place", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("was_edited", models.BooleanField(default=False)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "follows",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="followed_by",
+                        to="feedback.findingversion",
+                    ),
+                ),
+                (
+                    "map",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to="feedback.campmap",
+                    ),
+                ),
+                (
+                    "review",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="finding_versions",
+                        to="feedback.review",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('review_id', 'number'),
+                "ordering": ("review_id", "number"),
             },
         ),
         migrations.CreateModel(
-            name='FindingWord',
+            name="FindingWord",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('public_id', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('created_at', models.DateTimeField()),
-                ('fate', models.CharField(choices=[('confirmed', 'still so'), ('revised', 'seen differently now'), ('resolved', 'gone'), ('open', "can't tell yet")], max_length=9)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('review', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='words_on_earlier', to='feedback.review')),
-                ('version', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='said_later', to='feedback.findingversion')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("created_at", models.DateTimeField()),
+                (
+                    "fate",
+                    models.CharField(
+                        choices=[
+                            ("confirmed", "still so"),
+                            ("revised", "seen differently now"),
+                            ("resolved", "gone"),
+                            ("open", "can't tell yet"),
+                        ],
+                        max_length=9,
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "review",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="words_on_earlier",
+                        to="feedback.review",
+                    ),
+                ),
+                (
+                    "version",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="said_later",
+                        to="feedback.findingversion",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('created_at', 'id'),
+                "ordering": ("created_at", "id"),
             },
         ),
         migrations.CreateModel(
-            name='IdeaChange',
+            name="IdeaChange",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('better_idea', models.CharField(blank=True, max_length=600)),
-                ('look', models.CharField(blank=True, max_length=300)),
-                ('say_back', models.CharField(blank=True, max_length=200)),
-                ('own_us', models.BigIntegerField(blank=True, null=True)),
-                ('demo_us', models.BigIntegerField(blank=True, null=True)),
-                ('demo_clip', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='videos.clip')),
-                ('own_swing', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='swings.swing')),
-                ('review', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='idea_change', to='feedback.review')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("better_idea", models.CharField(blank=True, max_length=600)),
+                ("look", models.CharField(blank=True, max_length=300)),
+                ("say_back", models.CharField(blank=True, max_length=200)),
+                ("own_us", models.BigIntegerField(blank=True, null=True)),
+                ("demo_us", models.BigIntegerField(blank=True, null=True)),
+                (
+                    "demo_clip",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to="videos.clip",
+                    ),
+                ),
+                (
+                    "own_swing",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to="swings.swing",
+                    ),
+                ),
+                (
+                    "review",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="idea_change",
+                        to="feedback.review",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Lesson',
+            name="Lesson",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('public_id', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('created_at', models.DateTimeField()),
-                ('ground', models.CharField(choices=[('miss', 'the same miss'), ('sign', 'the same confirmed sign'), ('idea', 'the same idea')], max_length=4)),
-                ('key', models.CharField(max_length=40)),
-                ('text', models.TextField(max_length=4000)),
-                ('at_us', models.BigIntegerField(blank=True, null=True)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('camp', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='lessons', to='camps.camp')),
-                ('clip', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='videos.clip')),
-                ('drill', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='feedback.drill')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("created_at", models.DateTimeField()),
+                (
+                    "ground",
+                    models.CharField(
+                        choices=[
+                            ("miss", "the same miss"),
+                            ("sign", "the same confirmed sign"),
+                            ("idea", "the same idea"),
+                        ],
+                        max_length=4,
+                    ),
+                ),
+                ("key", models.CharField(max_length=40)),
+                ("text", models.TextField(max_length=4000)),
+                ("at_us", models.BigIntegerField(blank=True, null=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "camp",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="lessons", to="camps.camp"
+                    ),
+                ),
+                (
+                    "clip",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to="videos.clip",
+                    ),
+                ),
+                (
+                    "drill",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to="feedback.drill",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-created_at', '-id'),
+                "ordering": ("-created_at", "-id"),
             },
         ),
         migrations.CreateModel(
-            name='LessonDelivery',
+            name="LessonDelivery",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('with_drill', models.BooleanField(default=False)),
-                ('lesson', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='deliveries', to='feedback.lesson')),
-                ('message', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='lesson', to='feedback.message')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("with_drill", models.BooleanField(default=False)),
+                (
+                    "lesson",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="deliveries",
+                        to="feedback.lesson",
+                    ),
+                ),
+                (
+                    "message",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="lesson",
+                        to="feedback.message",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Observation',
+            name="Observation",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('public_id', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('created_at', models.DateTimeField()),
-                ('at_us', models.BigIntegerField(blank=True, null=True)),
-                ('look', models.CharField(max_length=20)),
-                ('value', models.CharField(max_length=40)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('review', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='observations', to='feedback.review')),
-                ('swing', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='observations', to='swings.swing')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("created_at", models.DateTimeField()),
+                ("at_us", models.BigIntegerField(blank=True, null=True)),
+                ("look", models.CharField(max_length=20)),
+                ("value", models.CharField(max_length=40)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "review",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="observations",
+                        to="feedback.review",
+                    ),
+                ),
+                (
+                    "swing",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="observations",
+                        to="swings.swing",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('id',),
+                "ordering": ("id",),
             },
         ),
         migrations.CreateModel(
-            name='Question',
+            name="Question",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('public_id', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('created_at', models.DateTimeField()),
-                ('node', models.CharField(blank=True, max_length=40)),
-                ('chosen', models.JSONField(blank=True, default=list)),
-                ('reading', models.CharField(blank=True, choices=[('shows', 'shows this idea'), ('not_so', 'speaks against it'), ('open', 'leaves it open')], max_length=6)),
-                ('answer', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='answers', to='feedback.message')),
-                ('asked', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='question', to='feedback.message')),
-                ('read_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('review', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='questions', to='feedback.review')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("created_at", models.DateTimeField()),
+                ("node", models.CharField(blank=True, max_length=40)),
+                ("chosen", models.JSONField(blank=True, default=list)),
+                (
+                    "reading",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("shows", "shows this idea"),
+                            ("not_so", "speaks against it"),
+                            ("open", "leaves it open"),
+                        ],
+                        max_length=6,
+                    ),
+                ),
+                (
+                    "answer",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="answers",
+                        to="feedback.message",
+                    ),
+                ),
+                (
+                    "asked",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="question",
+                        to="feedback.message",
+                    ),
+                ),
+                (
+                    "read_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "review",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="questions",
+                        to="feedback.review",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('id',),
+                "ordering": ("id",),
             },
         ),
         migrations.CreateModel(
-            name='SayBack',
+            name="SayBack",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('public_id', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('created_at', models.DateTimeField()),
-                ('grasp', models.CharField(blank=True, choices=[('understood', 'understood'), ('not_yet', 'not yet')], max_length=10)),
-                ('judged_at', models.DateTimeField(blank=True, null=True)),
-                ('judged_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('message', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='say_back', to='feedback.message')),
-                ('review', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='say_backs', to='feedback.review')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("created_at", models.DateTimeField()),
+                (
+                    "grasp",
+                    models.CharField(
+                        blank=True,
+                        choices=[("understood", "understood"), ("not_yet", "not yet")],
+                        max_length=10,
+                    ),
+                ),
+                ("judged_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "judged_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "message",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="say_back",
+                        to="feedback.message",
+                    ),
+                ),
+                (
+                    "review",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="say_backs",
+                        to="feedback.review",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('id',),
+                "ordering": ("id",),
             },
         ),
         migrations.AddConstraint(
-            model_name='campmap',
-            constraint=models.UniqueConstraint(fields=('camp', 'number'), name='camp_maps_are_numbered'),
+            model_name="campmap",
+            constraint=models.UniqueConstraint(fields=("camp", "number"), name="camp_maps_are_numbered"),
         ),
         migrations.AddConstraint(
-            model_name='findingversion',
-            constraint=models.UniqueConstraint(fields=('review', 'number'), name='finding_versions_are_numbered'),
+            model_name="findingversion",
+            constraint=models.UniqueConstraint(
+                fields=("review", "number"), name="finding_versions_are_numbered"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='findingversion',
-            constraint=models.UniqueConstraint(condition=models.Q(('kind', 'answer')), fields=('review',), name='one_answered_finding'),
+            model_name="findingversion",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("kind", "answer")), fields=("review",), name="one_answered_finding"
+            ),
         ),
     ]

@@ -8,8 +8,9 @@ from coachhub.accounts.enums import AgeBand, Hand, Level
 from coachhub.accounts.models import Intake
 from coachhub.feedback.domain.finding import Step, chain, miss_sentence
 from coachhub.feedback.domain.health import Health, health_of, latest_intake
+from coachhub.feedback.domain.versions import last_answered, word_here
 from coachhub.feedback.enums import Confidence, PracticeKind, ReviewState
-from coachhub.feedback.models import Finding, Practice, Review
+from coachhub.feedback.models import Finding, FindingVersion, FindingWord, Practice, Review, SayBack
 from coachhub.videos.enums import Intent
 from coachhub.videos.models import Submission
 
@@ -17,6 +18,10 @@ from coachhub.videos.models import Submission
 @dataclass(frozen=True)
 class LastTime:
     review: Review
+    # As it went out, with what this submission says of it so far.
+    version: FindingVersion | None
+    word: FindingWord | None
+    say_backs: tuple[SayBack, ...]
     steps: tuple[Step, ...]
     sure: str
     practised: int
@@ -79,10 +84,14 @@ def _last_time(review: Review) -> LastTime | None:
     if last is None:
         return None
     finding = Finding.objects.filter(review=last).first()
+    version = last_answered(review)
     kinds = list(Practice.objects.filter(review=last).values_list("kind", flat=True))
     sure = str(Confidence(finding.confidence).label) if finding and finding.confidence else ""
     return LastTime(
         review=last,
+        version=version,
+        word=word_here(version, review) if version else None,
+        say_backs=tuple(last.say_backs.select_related("message")),
         steps=tuple(chain(finding)),
         sure=sure,
         practised=kinds.count(PracticeKind.DONE),

@@ -4,14 +4,23 @@ from typing import Any
 
 from django import forms
 
+from analysis.causes import CauseMap
+from coachhub.accounts.models import User
+from coachhub.feedback.domain.camp_map import map_of
 from coachhub.feedback.domain.causes import mechanism_nodes, root_nodes
 from coachhub.feedback.domain.finding import miss_sentence
+from coachhub.feedback.domain.ideas import demonstrations
 from coachhub.feedback.domain.library import Suggestions, allowed_drills
 from coachhub.feedback.enums import Confidence, RootKind
-from coachhub.feedback.models import Drill, Finding, Review
+from coachhub.feedback.models import Drill, Finding, IdeaChange, Review
 from coachhub.swings.enums import SignKey, SwingEvent, Verdict
+from coachhub.web.words import event_label
 
+Frames = list[tuple[str, str]]
 FINDING = ("miss", "mechanism_node", "mechanism", "root_kind", "root_node", "root", "confidence")
+# Links of the chain that a frame can show.
+FRAMED = ("mechanism", "root")
+IDEA = ("better_idea", "look", "say_back", "own_at", "demo_at")
 TEXTS = ("words", "keep", "priority", "cue", "dose")
 OPEN_CHOICE = ("", "not chosen")
 
@@ -35,6 +44,16 @@ class AnswerForm(forms.Form):
     confidence = forms.ChoiceField(
         label="How sure you are", choices=[OPEN_CHOICE, *Confidence.choices], required=False
     )
+    taken_root = forms.CharField(widget=forms.HiddenInput, max_length=40, required=False)
+    mechanism_frame = forms.CharField(label="Frame that shows it", widget=forms.Select, required=False)
+    root_frame = forms.CharField(label="Frame that shows why", widget=forms.Select, required=False)
+    better_idea = forms.CharField(
+        label="The better idea", max_length=600, required=False, widget=_lines(3, 600)
+    )
+    look = forms.CharField(label="What to look at", max_length=300, required=False)
+    own_at = forms.CharField(label="In the student's swing", widget=forms.Select, required=False)
+    demo_at = forms.CharField(label="In a demonstration", widget=forms.Select, required=False)
+    say_back = forms.CharField(label="Ask to say it back", max_length=200, required=False)
     keep = forms.CharField(label="Keep", max_length=300, required=False)
     priority = forms.CharField(label="The one thing to work on", max_length=300, required=False)
     cue = forms.CharField(label="Cue", max_length=200, required=False)
@@ -44,14 +63,40 @@ class AnswerForm(forms.Form):
         label="Your words to the student", max_length=8000, required=False, widget=_lines(6, 8000)
     )
 
-    def __init__(self, *args: Any, review: Review, suggestions: Suggestions, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        review: Review,
+        suggestions: Suggestions,
+        frames: Frames | None = None,
+        user: User | None = None,
+        **kwargs: Any,
+    ) -> None:
+        """``frames`` and ``user``: what the page offers to choose from; a form that is sent needs neither."""
         kwargs.setdefault("initial", initial_of(review))
         kwargs.setdefault("auto_id", "answer-%s")
         super().__init__(*args, **kwargs)
         self.drills = drills_for(review, suggestions)
         self._offer("drill", _drill_choices(self.drills, suggestions))
-        self._offer("mechanism_node", [OPEN_CHOICE, *((node.key, node.label) for node in mechanism_nodes())])
-        self._offer("root_node", _root_choices())
+        found = map_of(review.submission.camp).found
+        nodes = ((node.key, node.label) for node in mechanism_nodes(found))
+        self._offer("mechanism_node", [OPEN_CHOICE, *nodes])
+        self._offer("root_node", _root_choices(found))
+        for name in ("mechanism_frame", "root_frame", "own_at"):
+            self._offer_frames(name, frames or [])
+        self._offer_frames("demo_at", demo_frames(review, user) if user else [])
+
+    def _offer_frames(self, name: str, frames: Frames) -> None:
+        """A frame that was chosen by hand stays choosable."""
+        chosen = str(self.initial.get(name) or "")
+        widget = self.fields[name].widget
+        assert isinstance(widget, forms.Select)
+        widget.choices = [("", "none"), *frames]
+        if chosen and chosen not in dict(frames):
+            widget.choices = [
+                *widget.choices,
+                (chosen, f"the chosen frame, {int(chosen.partition('@')[2]) / 1e6:.2f} s"),
+            ]
 
     def _offer(self, name: str, choices: list[Any]) -> None:
         field = self.fields[name]
@@ -63,8 +108,29 @@ class AnswerForm(forms.Form):
         data = self.cleaned_data
         fields: dict[str, Any] = {name: data[name] for name in TEXTS}
         fields["drill"] = self.drills.get(data["drill"])
-        fields["finding"] = {name: data[name] for name in FINDING}
+        fields["finding"] = {name: data[name] for name in (*FINDING, "taken_root")}
+        fields["finding"]["frames"] = {name: data[f"{name}_frame"] for name in FRAMED}
+        fields["idea"] = {name: data[name] for name in IDEA}
         return fields
+
+
+class OpinionForm(forms.Form):
+    """Another coach's chain beside the answer's."""
+
+    mechanism_node = forms.ChoiceField(label="What the club does", required=False)
+    mechanism = forms.CharField(label="In your own words", max_length=300, required=False)
+    root_node = forms.ChoiceField(label="Why", required=False)
+    root = forms.CharField(label="Why, in your own words", max_length=300, required=False)
+    confidence = forms.ChoiceField(
+        label="How sure you are", choices=[OPEN_CHOICE, *Confidence.choices], required=False
+    )
+
+    def __init__(self, *args: Any, found: CauseMap, **kwargs: Any) -> None:
+        super().__init__(*args, auto_id="opinion-%s", **kwargs)
+        mechanisms, roots = self.fields["mechanism_node"], self.fields["root_node"]
+        assert isinstance(mechanisms, forms.ChoiceField) and isinstance(roots, forms.ChoiceField)
+        mechanisms.choices = [OPEN_CHOICE, *((node.key, node.label) for node in mechanism_nodes(found))]
+        roots.choices = _root_choices(found)
 
 
 def initial_of(review: Review) -> dict[str, Any]:
@@ -72,11 +138,48 @@ def initial_of(review: Review) -> dict[str, Any]:
     initial: dict[str, Any] = {name: getattr(review, name) for name in TEXTS}
     initial["revision"] = review.revision
     initial["drill"] = str(review.drill.public_id) if review.drill else ""
-    for name in FINDING:
+    for name in (*FINDING, "taken_root"):
         initial[name] = getattr(finding, name) if finding else ""
+    for name in FRAMED:
+        frame = finding.frames.get(name) if finding else None
+        initial[f"{name}_frame"] = f"{frame['swing']}@{frame['at_us']}" if frame else ""
+    initial |= _idea_initial(review)
     if finding is None:
         initial["miss"] = miss_sentence(review.submission)[:200]
     return initial
+
+
+def _idea_initial(review: Review) -> dict[str, Any]:
+    change = IdeaChange.objects.filter(review=review).select_related("own_swing", "demo_clip").first()
+    if change is None:
+        return {}
+    return {
+        "better_idea": change.better_idea,
+        "look": change.look,
+        "say_back": change.say_back,
+        "own_at": f"{change.own_swing.public_id}@{change.own_us or 0}" if change.own_swing else "",
+        "demo_at": f"{change.demo_clip.public_id}@{change.demo_us or 0}" if change.demo_clip else "",
+    }
+
+
+def demo_frames(review: Review, user: User) -> Frames:
+    """Frames of the coach's library: the events of a measured swing, else the film's start."""
+    frames: Frames = []
+    for clip in demonstrations(review, user).prefetch_related("swings__readouts"):
+        title = clip.reference.title
+        events = [
+            (name, found["t"])
+            for swing in clip.swings.all()
+            for readout in swing.readouts.all()
+            if readout.is_current
+            for name, found in readout.data.get("events", {}).items()
+            if found.get("t") is not None
+        ]
+        named = [
+            (f"{clip.public_id}@{round(t * 1e6)}", f"{title}: {event_label(name)}") for name, t in events
+        ]
+        frames += named or [(f"{clip.public_id}@0", title)]
+    return frames
 
 
 def drills_for(review: Review, suggestions: Suggestions) -> dict[str, Drill]:
@@ -96,9 +199,9 @@ def _drill_choices(drills: dict[str, Drill], suggestions: Suggestions) -> list[A
     return choices
 
 
-def _root_choices() -> list[Any]:
+def _root_choices(found: CauseMap) -> list[Any]:
     groups = [
-        (str(kind.label).capitalize(), [(node.key, node.label) for node in root_nodes(kind)])
+        (str(kind.label).capitalize(), [(node.key, node.label) for node in root_nodes(kind, found)])
         for kind in RootKind
     ]
     return [OPEN_CHOICE, *groups]

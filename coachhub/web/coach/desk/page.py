@@ -10,17 +10,22 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from coachhub.accounts.models import User
+from coachhub.feedback.domain.beside import choices_beside
+from coachhub.feedback.domain.camp_map import map_of
 from coachhub.feedback.domain.finding import chain
 from coachhub.feedback.domain.library import suggest
-from coachhub.feedback.enums import ReviewState
+from coachhub.feedback.enums import ReviewState, RootKind
 from coachhub.feedback.models import Finding, Review, VoiceNote
 from coachhub.swings.enums import Verdict
 from coachhub.videos.models import Clip
+from coachhub.web.beside import grouped, kept_of, replay_with_kept
 from coachhub.web.coach.desk.background import background_of
-from coachhub.web.coach.desk.forms import AnswerForm
+from coachhub.web.coach.desk.forms import AnswerForm, OpinionForm
 from coachhub.web.coach.desk.lookup import desk_view, me
 from coachhub.web.coach.desk.readouts import cards_of
-from coachhub.web.player import clips_to_show, hand_of, player_of, replay_of, voice_data
+from coachhub.web.coach.desk.reasoning import frames_of, idea_facts, opinions_of, reasoning_of
+from coachhub.web.ideas import idea_of
+from coachhub.web.player import clips_to_show, hand_of, player_of, voice_data
 
 
 @require_safe
@@ -52,6 +57,7 @@ def _desk(review: Review, user: User) -> dict[str, Any]:
         marks=review.marks.select_related("swing"),
         moments=review.moments.select_related("swing"),
     )
+    frames = frames_of(player)
     return {
         "review": review,
         "submission": review.submission,
@@ -63,16 +69,36 @@ def _desk(review: Review, user: User) -> dict[str, Any]:
         "refused_clips": Clip.objects.visible_to(user).filter(submission=review.submission, state="refused"),
         "verdicts": Verdict.choices,
         "background": background_of(review),
-        "form": AnswerForm(review=review, suggestions=suggestions),
+        "form": AnswerForm(review=review, suggestions=suggestions, frames=frames, user=user),
+        "idea_facts": idea_facts(review),
+        "opinions": opinions_of(review),
+        "opinion_form": opinion_form(review, user),
+        **reasoning_of(review, user, mine=is_mine(review, user), frames=frames),
         "suggestions": suggestions,
         "drill_facts": drill_facts(suggestions),
         "voice": voice_notes(review, user),
+        **beside_context(review, user),
         "now": timezone.now(),
+    }
+
+
+def beside_context(review: Review, user: User) -> dict[str, Any]:
+    """What may stand beside a swing, and what of it is in the answer."""
+    kept = kept_of(review, user)
+    return {
+        "beside": grouped(choices_beside(review, user)),
+        "kept": kept,
+        "kept_data": [one["data"] for one in kept if one["data"]],
     }
 
 
 def is_mine(review: Review, user: User) -> bool:
     return review.state == ReviewState.CLAIMED and review.claimed_by_id == user.pk
+
+
+def opinion_form(review: Review, user: User) -> OpinionForm | None:
+    """Who writes the answer has no second opinion to give."""
+    return None if is_mine(review, user) else OpinionForm(found=map_of(review.submission.camp).found)
 
 
 def voice_notes(review: Review, user: User) -> list[dict[str, Any]]:
@@ -100,7 +126,12 @@ def _answer(review: Review, user: User) -> dict[str, Any]:
         "submission": review.submission,
         "mine": is_mine(review, user),
         "steps": chain(Finding.objects.filter(review=review).first()),
-        "replay": replay_of(review, user),
+        "opinions": opinions_of(review),
+        "opinion_form": opinion_form(review, user),
+        "idea": idea_of(review, user),
+        "say_backs": review.say_backs.select_related("message", "judged_by"),
+        "last": background_of(review).last,
+        "replay": replay_with_kept(review, user),
         "waiting_voice": review.voice_notes.exclude(job_state="done").count(),
     }
 
@@ -110,6 +141,12 @@ def _gaps(review: Review, context: dict[str, Any]) -> list[str]:
     gaps = []
     if not review.priority.strip():
         gaps.append("There is no one thing to work on yet.")
+    last = context["last"]
+    if last is not None and last.version is not None and last.word is None:
+        gaps.append("You have not said what became of the last finding: still so, seen differently, or gone?")
+    idea = context["idea"]
+    if idea is None and Finding.objects.filter(review=review, root_kind=RootKind.IDEA).exists():
+        gaps.append("The root is an idea, and no better idea is named.")
     if not review.keep.strip():
         gaps.append("Nothing is named that the student should keep.")
     if any(not note["caption"].strip() for note in context["replay"]["voice"]):

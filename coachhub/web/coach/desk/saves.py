@@ -164,7 +164,8 @@ def publish(request: HttpRequest, review: Review) -> HttpResponse:
 @require_POST
 @desk_view
 def ask(request: HttpRequest, review: Review) -> HttpResponse:
-    ask_student(review, request.POST.get("text", ""), by=me(request), now=timezone.now())
+    text, node = request.POST.get("text", ""), request.POST.get("node", "")
+    ask_student(review, text, by=me(request), node=node, now=timezone.now())
     messages.success(request, "Asked. The promise stands still until the student answers.")
     return redirect("coach:queue")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.coach.desk import page, saves, voice
+from coachhub.web.coach.desk import beside, page, reasoning, saves, voice
 
 urlpatterns = [
     path("desk/<uuid:public_id>/", page.desk, name="desk"),
@@ -16,6 +16,17 @@ urlpatterns = [
     path("desk/<uuid:public_id>/ask/", saves.ask, name="desk-ask"),
     path("desk/<uuid:public_id>/check/", page.check, name="desk-check"),
     path("desk/<uuid:public_id>/publish/", saves.publish, name="desk-publish"),
+    path("desk/<uuid:public_id>/beside/", beside.beside, name="desk-beside"),
+    path("desk/<uuid:public_id>/comparisons/", beside.comparisons, name="desk-comparisons"),
+    path("desk/<uuid:public_id>/comparisons/<uuid:uid>/drop/", beside.drop, name="desk-comparison-drop"),
     path("desk/<uuid:public_id>/voice/", voice.voice, name="desk-voice"),
     path("desk/<uuid:public_id>/voice/<uuid:note_id>/", voice.note, name="desk-voice-note"),
+    path("desk/<uuid:public_id>/reasoning/", reasoning.panel, name="desk-reasoning"),
+    path("desk/<uuid:public_id>/eye/", reasoning.eye, name="desk-eye"),
+    path("desk/<uuid:public_id>/eye/<uuid:seen_id>/back/", reasoning.eye_back, name="desk-eye-back"),
+    path("desk/<uuid:public_id>/questions/<uuid:question_id>/", reasoning.read, name="desk-read"),
+    path("desk/<uuid:public_id>/take-path/", reasoning.take_path, name="desk-take-path"),
+    path("desk/<uuid:public_id>/earlier/", reasoning.fate, name="desk-fate"),
+    path("desk/<uuid:public_id>/opinion/", reasoning.opinion, name="desk-opinion"),
+    path("said-back/<uuid:public_id>/", reasoning.grasp, name="said-back"),
 ]

@@ -1,6 +1,8 @@
 import { AnswerForm } from "./answer_form.js";
+import { ComparePanel } from "./compare_panel.js";
 import { button, html, maybePart, part } from "./dom.js";
 import { DraftKeeper } from "./draft_keeper.js";
+import { FindingPanel } from "./finding_panel.js";
 import { DrawingPad } from "./drawing_pad.js";
 import { PinnedList } from "./pinned_list.js";
 import { post } from "./server.js";
@@ -24,8 +26,10 @@ export class Desk {
     if (section) {
       this.player = new SwingPlayer(section);
       new SwingCards(part(this.root, "cards"), this.player, this.token).connect();
+      new ComparePanel(part(this.root, "compare"), this.player, this.token, this.root.dataset.review ?? "").connect();
     }
     if (this.mine) this.connectWriting();
+    new FindingPanel(this.root, { player: this.player, answer: this.answer, token: this.token }).connect();
     await this.player?.connect();
   }
 
@@ -85,7 +89,7 @@ export class Desk {
   /** @param {number} revision */
   sendMarks(revision) {
     const { marks, moments } = this.snapshot();
-    const whole = marks.map((mark) => ({ ...mark, from_us: Math.round(mark.from_us), to_us: Math.round(mark.to_us) }));
+    const whole = marks.map((mark) => ({ ...mark, from_us: Math.round(mark.from_us), to_us: Math.round(mark.to_us), anchor_us: rounded(mark.anchor_us) }));
     const times = moments.map((moment) => ({ ...moment, at_us: Math.round(moment.at_us) }));
     return post(this.root.dataset.marksUrl ?? "", { revision, marks: whole, moments: times }, this.token);
   }
@@ -112,4 +116,9 @@ export class Desk {
     this.keeper?.touch("answer");
     this.keeper?.touch("marks");
   }
+}
+
+/** @param {number | null | undefined} us */
+function rounded(us) {
+  return us === null || us === undefined ? null : Math.round(us);
 }
