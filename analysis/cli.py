@@ -53,7 +53,7 @@ def _run(options: argparse.Namespace) -> int:
     if options.bench is not None:
         from analysis.bench import run_bench
 
-        return run_bench(options.bench, sys.stdout)
+        return run_bench(options.bench, sys.stdout, report=options.report, jobs=options.jobs)
     if options.truth is not None:
         _print(truth_readout(options.truth), as_json=options.json)
         return DONE

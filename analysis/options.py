@@ -13,6 +13,7 @@ from analysis.types import CLUB_CLASSES, HANDS, VIEWS
 DONE, UNREADABLE, WRONG_USE, UNWRITABLE = 0, 2, 64, 73
 FORMATS = ("csv", "parquet", "c3d")
 SHEET_ENDINGS = (".png", ".jpg", ".jpeg")
+MOST_JOBS = 64
 _AFTER = f"""\
 one of CLIP, --truth and --bench says what to measure. Results go to standard output, everything else to
 standard error.
@@ -28,7 +29,7 @@ examples:
   python -m analysis swing.mp4 --view face_on --hand left --club driver --json
   python -m analysis swing.mp4 --sheet swing.png
   python -m analysis swing.mp4 --export tracks --format csv,c3d
-  python -m analysis --bench fixtures/clips
+  python -m analysis --bench fixtures/clips --jobs 2 --report bench.txt
 
 One phone can't see everything: the readout ends with what stays unseen. How accurate it is on real footage is
 not validated.
@@ -73,6 +74,14 @@ def parser() -> argparse.ArgumentParser:
     what.add_argument(
         "--bench", type=Path, metavar="DIR", help="score every clip in DIR beside its truth file"
     )
+    bench = made.add_argument_group("with --bench")
+    bench.add_argument(
+        "--report",
+        type=Path,
+        metavar="FILE",
+        help="write the table there too, and its main numbers beside as .json",
+    )
+    bench.add_argument("--jobs", type=int, default=1, metavar="N", help="clips at the same time (default 1)")
     said = made.add_argument_group("what is known of the clip")
     said.add_argument(
         "--swing", type=int, default=1, metavar="N", help="which swing of the clip, from 1 (default 1)"
@@ -116,6 +125,8 @@ def checked(options: argparse.Namespace) -> argparse.Namespace:
         _check_readable(options.clip)
     if options.sheet is not None:
         _check_sheet(options.sheet)
+    if options.report is not None:
+        _check_report(options.report)
     if options.export is not None:
         options.format = options.format or ("csv", "c3d")
         _check_export(options.export, options.format)
@@ -135,6 +146,10 @@ def _check_together(options: argparse.Namespace) -> None:
         if wrong:
             kind = "--truth" if options.truth is not None else "--bench"
             raise OptionError(f"{kind} doesn't go with {', '.join(wrong)}: leave it out, or name a clip.")
+    if options.bench is None and (options.report is not None or options.jobs != 1):
+        raise OptionError("--report and --jobs go with --bench DIR only.")
+    if not 1 <= options.jobs <= MOST_JOBS:
+        raise OptionError(f"--jobs must be in 1..{MOST_JOBS}, got {options.jobs}.")
     if options.swing < 1:
         raise OptionError(f"--swing counts from 1, got {options.swing}.")
     if options.format is not None and options.export is None:
@@ -172,6 +187,15 @@ def _check_sheet(path: Path) -> None:
         raise OptionError(f"There is no folder {path.parent} for the sheet: make it first.", UNWRITABLE)
     if not os.access(path if path.exists() else path.parent, os.W_OK):
         raise OptionError(f"The sheet can't be written: {path} is not permitted.", UNWRITABLE)
+
+
+def _check_report(path: Path) -> None:
+    if path.suffix.lower() == ".json":
+        raise OptionError("--report writes text: its numbers go beside it as .json. Name it FILE.txt.")
+    if path.is_dir():
+        raise OptionError(f"--report {path} is a folder: give a file name.", UNWRITABLE)
+    if not path.parent.is_dir():
+        raise OptionError(f"There is no folder {path.parent} for the report: make it first.", UNWRITABLE)
 
 
 def _check_export(folder: Path, wanted: tuple[str, ...]) -> None:

@@ -8,25 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from analysis.bench.labels import FULL_AMOUNT, own_sign, truth_of_sign
 from analysis.geometry import wrap_deg
-from analysis.types import Floats
-
-# The rendered faults by their names in truth files, and the sign each stands for.
-SIGN_OF_FAULT = {
-    "early_release": "early_release",
-    "stalled_finish": "stalled_finish",
-    "steep": "steep_plane",
-    "over_the_top": "over_the_top",
-    "reverse_spine": "reverse_spine_tilt",
-    "overlong": "overlong_backswing",
-    "poor_hinge": "poor_hinge",
-    "sway": "sway",
-    "slide": "slide",
-    "hanging_back": "hanging_back",
-    "early_extension": "early_extension",
-    "arm_collapse": "lead_arm_collapse",
-}
-FULL_AMOUNT = 0.8
+from analysis.types import LIKELY, Floats
 
 
 @dataclass(slots=True)
@@ -37,17 +21,26 @@ class ClipScore:
     view: str
     view_right: bool
     hand_right: bool
+    fps: float = 60.0
     event_frames: dict[str, float | None] = field(default_factory=dict)
+    # Error in standard errors that the readout itself stated.
     event_z: dict[str, float] = field(default_factory=dict)
     shaft_error: Floats = field(default_factory=lambda: np.zeros(0))
     shaft_wanted: int = 0
     metric: dict[str, tuple[float, float, str]] = field(default_factory=dict)
     own_sign: str | None = None
     own_level: str | None = None
+    own_p: float | None = None
+    own_note: str = ""
     false_likely: tuple[str, ...] = ()
+    # Of a clean clip: every sign with a chance.
+    clean_p: dict[str, float] = field(default_factory=dict)
+    # (sign, chance, there) of what counts for reliability.
+    judged: tuple[tuple[str, float, bool], ...] = ()
     clean: bool = False
     full: bool = False
     problems: tuple[str, ...] = ()
+    seconds: float = 0.0
 
 
 def score_clip(
@@ -69,6 +62,7 @@ def score_clip(
         meta["view"],
         readout["view"] == meta["view"],
         readout["handedness"] == meta["handedness"],
+        meta["fps"],
         problems=tuple(p["code"] for p in readout["problems"]),
     )
     _score_events(score, truth, readout)
@@ -125,9 +119,15 @@ def _score_metrics(score: ClipScore, readout: Mapping[str, Any], ideal: Mapping[
 
 
 def _score_signs(score: ClipScore, meta: Mapping[str, Any], readout: Mapping[str, Any]) -> None:
-    score.own_sign = SIGN_OF_FAULT.get(meta["fault"])
-    score.clean = meta["fault"] == "none"
+    signs = readout["signs"]
+    score.own_sign = own_sign(meta)
+    score.clean = score.own_sign is None
     score.full = not score.clean and meta["amount"] >= FULL_AMOUNT
-    levels = {key: sign["level"] for key, sign in readout["signs"].items()}
-    score.own_level = levels.get(score.own_sign) if score.own_sign else None
-    score.false_likely = tuple(k for k, level in levels.items() if level == "likely" and k != score.own_sign)
+    if score.own_sign in signs:
+        own = signs[score.own_sign]
+        score.own_level, score.own_p, score.own_note = own["level"], own["p"], own["note"]
+    told = {key: sign["p"] for key, sign in signs.items() if sign["p"] is not None}
+    score.false_likely = tuple(key for key in told if signs[key]["level"] == LIKELY and key != score.own_sign)
+    score.clean_p = told if score.clean else {}
+    labels = {key: truth_of_sign(meta, key) for key in told}
+    score.judged = tuple((key, told[key], there) for key, there in labels.items() if there is not None)

@@ -6,7 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from analysis.bench.refusals import Refusal
 from analysis.bench.score import ClipScore
+from analysis.bench.sign_table import mark, reliability_table, sign_table
 from analysis.metrics.registry import ALL
 from analysis.types import EVENTS, VIEWS
 
@@ -34,20 +36,28 @@ FACE_ON_BARS_ONLY = {
 }
 
 
-def table(scores: Sequence[ClipScore]) -> str:
+def table(scores: Sequence[ClipScore], refusals: Sequence[Refusal] = ()) -> str:
     """All parts of the report as text."""
-    parts = [_identity(scores), _events(scores), _shaft(scores), _metrics(scores), _signs(scores)]
-    return "\n\n".join(parts)
-
-
-def _mark(good: bool) -> str:
-    return "meets" if good else "MISSES"
+    parts = [_refusals(refusals)]
+    if scores:
+        parts[:0] = [
+            _identity(scores),
+            _events(scores),
+            _event_errors(scores),
+            _shaft(scores),
+            _metrics(scores),
+            sign_table(scores),
+            reliability_table(scores),
+        ]
+    return "\n\n".join(part for part in parts if part)
 
 
 def _identity(scores: Sequence[ClipScore]) -> str:
     n = len(scores)
     view, hand = sum(s.view_right for s in scores), sum(s.hand_right for s in scores)
-    return f"clips {n}\nview right {view}/{n}, handedness right {hand}/{n}  (bar: all) {_mark(view == hand == n)}"
+    return (
+        f"clips {n}\nview right {view}/{n}, handedness right {hand}/{n}  (bar: all) {mark(view == hand == n)}"
+    )
 
 
 def _events(scores: Sequence[ClipScore]) -> str:
@@ -72,15 +82,32 @@ def _event_row(scores: Sequence[ClipScore], view: str, event: str) -> str:
     share, frames = EVENT_BARS[event]
     within = float((np.abs(errors) <= frames).sum()) / len(asked)
     barred = view == "face_on" or event not in FACE_ON_BARS_ONLY
-    bar = (
-        f"{within:4.0%} within {frames:g} (bar {share:.0%}) {_mark(within >= share)}" if barred else "no bar"
-    )
+    bar = f"{within:4.0%} within {frames:g} (bar {share:.0%}) {mark(within >= share)}" if barred else "no bar"
     if event in ("top", "impact"):
-        bar += f"; median bar 0.5 {_mark(float(np.median(np.abs(errors))) <= 0.5)}"
+        bar += f"; median bar 0.5 {mark(float(np.median(np.abs(errors))) <= 0.5)}"
     return (
         f"{view:8s} {event:24s} {errors.size:3d}/{len(asked):<3d} {np.median(errors):7.2f} "
         f"{np.median(np.abs(errors)):6.2f} {np.quantile(np.abs(errors), 0.9):6.2f} {np.abs(errors).max():6.2f}  {bar}"
     )
+
+
+def _event_errors(scores: Sequence[ClipScore]) -> str:
+    """Whether the events' own standard errors are honest."""
+    rows = ["event times inside their own 95 % interval (wanted: about .95)"]
+    for view in VIEWS:
+        z = {
+            event: [s.event_z[event] for s in scores if s.view == view and event in s.event_z]
+            for event in EVENTS
+        }
+        every = [value for values in z.values() for value in values]
+        if not every:
+            continue
+        cells = [f"{event} {np.mean(np.array(v) <= 1.96):.2f}" for event, v in z.items() if v]
+        share, worst = float(np.mean(np.array(every) <= 1.96)), max(every)
+        rows.append(
+            f"{view:8s} all {share:.3f} of {len(every)}, worst {worst:.1f} standard errors; {', '.join(cells)}"
+        )
+    return "\n".join(rows)
 
 
 def _shaft(scores: Sequence[ClipScore]) -> str:
@@ -94,9 +121,9 @@ def _shaft(scores: Sequence[ClipScore]) -> str:
         answered = errors.size / wanted
         w5, w10 = float((errors <= 5).mean()), float((errors <= 10).mean())
         rows.append(
-            f"{view:8s} frames {wanted:5d} answered {answered:.3f} (bar .95) {_mark(answered >= 0.95)}; "
-            f"within 5 deg {w5:.3f} (bar .95) {_mark(w5 >= 0.95)}; "
-            f"within 10 deg {w10:.3f} (bar .99) {_mark(w10 >= 0.99)}; "
+            f"{view:8s} frames {wanted:5d} answered {answered:.3f} (bar .95) {mark(answered >= 0.95)}; "
+            f"within 5 deg {w5:.3f} (bar .95) {mark(w5 >= 0.95)}; "
+            f"within 10 deg {w10:.3f} (bar .99) {mark(w10 >= 0.99)}; "
             f"median {np.median(errors):.2f} worst {errors.max():.1f}"
         )
     return "\n".join(rows)
@@ -125,7 +152,7 @@ def _metrics(scores: Sequence[ClipScore]) -> str:
                 f"{inside.mean():7.2f}  {found[0][2]}"
             )
     share = float(np.mean(inside_all)) if inside_all else 0.0
-    rows.append(f"inside the 95 % interval, all metrics: {share:.3f} (bar .90) {_mark(share >= 0.9)}")
+    rows.append(f"inside the 95 % interval, all metrics: {share:.3f} (bar .90) {mark(share >= 0.9)}")
     for kind, values in halves.items():
         if values:
             median = float(np.median(values))
@@ -135,27 +162,15 @@ def _metrics(scores: Sequence[ClipScore]) -> str:
 
 def _bar(kind: str, median: float) -> str:
     limit = HALF_WIDTH_BARS[kind]
-    return f"(bar {limit:g}) {_mark(median <= limit)}"
+    return f"(bar {limit:g}) {mark(median <= limit)}"
 
 
-def _signs(scores: Sequence[ClipScore]) -> str:
-    rows = ["signs, clips with one built-in fault at amount 0.8 or more"]
-    full = [s for s in scores if s.full]
-    for key in dict.fromkeys(s.own_sign for s in full):
-        mine = [s for s in full if s.own_sign == key]
-        levels = ", ".join(
-            f"{level} {sum(s.own_level == level for s in mine)}"
-            for level in dict.fromkeys(s.own_level for s in mine)
-        )
-        rows.append(f"  {key}: {len(mine)} clips, {levels}")
-    hit = sum(s.own_level == "likely" for s in full)
-    if full:
-        rows.append(f"likely in {hit}/{len(full)} (bar 90 %) {_mark(hit >= 0.9 * len(full))}")
-    clean = [s for s in scores if s.clean]
-    wrong = {s.name: s.false_likely for s in clean if s.false_likely}
-    rows.append(
-        f"clean clips {len(clean)}, with a sign called likely: {len(wrong)} (bar 0) {_mark(not wrong)} {wrong or ''}"
-    )
-    other = {s.name: s.false_likely for s in scores if not s.clean and s.false_likely}
-    rows.append(f"faulty clips with another sign called likely: {len(other)} {other or ''}")
+def _refusals(refusals: Sequence[Refusal]) -> str:
+    if not refusals:
+        return ""
+    right = sum(one.right for one in refusals)
+    rows = [
+        f"not a swing, or more than one: right in {right}/{len(refusals)} (bar: all) {mark(right == len(refusals))}"
+    ]
+    rows += [f"  {one.name}: wanted {one.wanted}; found {one.found}" for one in refusals if not one.right]
     return "\n".join(rows)
