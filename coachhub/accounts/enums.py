@@ -56,6 +56,13 @@ class RedFlag(TextChoices):
 URGENT_FLAGS = frozenset({RedFlag.BLADDER, RedFlag.CHEST})
 
 
+class AlertGround(TextChoices):
+    """Why a pain alert no longer stands. That it went away by itself is none: that is for a clinician to say."""
+
+    SEEN = "seen", "a clinician has seen it and allows swings"
+    MISTAKE = "mistake", "it was ticked by mistake"
+
+
 class AttemptKind(TextChoices):
     SIGN_IN = "sign_in", "a wrong password"
     RESET = "reset", "a password letter"

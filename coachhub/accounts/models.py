@@ -7,7 +7,7 @@ from django.contrib.auth.models import PermissionsMixin
 from django.db import models
 from django.db.models.functions import Lower
 
-from coachhub.accounts.enums import AgeBand, AttemptKind, Hand, Level, PainNow
+from coachhub.accounts.enums import AgeBand, AlertGround, AttemptKind, Hand, Level, PainNow
 from coachhub.common.models import PublicModel
 
 
@@ -89,6 +89,34 @@ class Intake(PublicModel):
             models.CheckConstraint(
                 condition=models.Q(agrees_analysis=True, agrees_feedback=True), name="intake_needs_consent"
             ),
+        )
+
+
+class AlertClearedQuerySet(models.QuerySet["AlertCleared"]):
+    def visible_to(self, user: User) -> AlertClearedQuerySet:
+        """A person's own; staff read them on the page of a student whom they may see."""
+        return self.filter(student_id=user.pk) if user.is_authenticated else self.none()
+
+
+class AlertCleared(PublicModel):
+    """A coach asked the student, and a pain alert no longer stands. What was ticked stays in the answers."""
+
+    student = models.ForeignKey(User, on_delete=models.CASCADE, related_name="cleared_alerts")
+    cleared_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    # The camp it was asked in, by its public id: each camp's coach asks for themselves.
+    scope_id = models.UUIDField()
+    ground = models.CharField(max_length=10, choices=AlertGround.choices)
+    words = models.TextField(max_length=500)
+    # Which ticks: [["intake:<public id>", "night"], ...]. The same box ticked anew is another tick.
+    ticks = models.JSONField(default=list)
+
+    objects = AlertClearedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-created_at", "-id")
+        indexes = (models.Index(fields=("student", "scope_id")),)
+        constraints = (
+            models.CheckConstraint(condition=~models.Q(words=""), name="clearing_an_alert_needs_a_reason"),
         )
 
 

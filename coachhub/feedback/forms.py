@@ -7,6 +7,8 @@ from datetime import datetime, time, timedelta
 from django import forms
 from django.utils import timezone
 
+from coachhub.accounts.enums import AlertGround
+from coachhub.feedback.domain.alerts import LONGEST_WORDS
 from coachhub.feedback.domain.claims import NOTE_LENGTH
 from coachhub.feedback.domain.threads import LONGEST_MESSAGE
 
@@ -65,4 +67,18 @@ class WriteForm(forms.Form):
             "required": "Write something first.",
             "max_length": "A message can have %(limit_value)d characters; yours has %(show_value)d. Send it in two.",
         },
+    )
+
+
+class ClearAlertForm(forms.Form):
+    ground = forms.ChoiceField(
+        label="Why?",
+        choices=[("", "choose"), *AlertGround.choices],
+        error_messages={"required": "Choose why the alert no longer stands."},
+    )
+    words = forms.CharField(
+        label="What the student said when you asked",
+        max_length=LONGEST_WORDS,
+        widget=forms.Textarea(attrs={"rows": 2, "maxlength": LONGEST_WORDS}),
+        error_messages={"required": "Write what the student said when you asked."},
     )

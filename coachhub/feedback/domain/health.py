@@ -7,6 +7,7 @@ from datetime import datetime
 
 from coachhub.accounts.enums import PainNow, PainSite, RedFlag
 from coachhub.accounts.models import Intake, User
+from coachhub.feedback.domain.ticks import standing_flags
 from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.models import Review
 from coachhub.videos.models import Submission
@@ -49,10 +50,10 @@ def health_of(submission: Submission, intake: Intake | None = None) -> Health:
     intake = intake or latest_intake(submission.student_id)
     sites = frozenset(intake.pain_sites) if intake else frozenset()
     hurts = intake is not None and intake.pain == PainNow.NOW
-    told = (*(intake.red_flags if intake else ()), *submission.red_flags)
+    told = standing_flags(submission.student_id, submission.camp.public_id, intake, [submission])
     pain_now = submission.pain_today or hurts or bool(told)
     return Health(
-        red_flags=tuple(dict.fromkeys(told)),
+        red_flags=tuple(told),
         sites_now=sites if pain_now else frozenset(),
         sites_past=sites if intake and intake.pain == PainNow.PAST and not pain_now else frozenset(),
         pain_now=pain_now,

@@ -20,8 +20,9 @@ from coachhub.camps.models import Membership
 from coachhub.common.rules import can
 from coachhub.feedback.domain.finding import Step, chain, miss_sentence
 from coachhub.feedback.domain.health import latest_intake
+from coachhub.feedback.domain.ticks import cleared_in, standing_flags
 from coachhub.feedback.enums import ReviewState
-from coachhub.feedback.forms import WriteForm
+from coachhub.feedback.forms import ClearAlertForm, WriteForm
 from coachhub.feedback.models import Practice, Review, Thread
 from coachhub.progress.domain.trends import Trend, metric_trends
 from coachhub.swings.enums import SignKey, Verdict
@@ -50,7 +51,9 @@ def student(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "person": person,
         "intake": intake,
         "facts": summary_of(intake) if intake else [],
-        "pain": pain_of(intake, [entry.submission for entry in sent]),
+        "pain": pain_of(place, intake, [entry.submission for entry in sent]),
+        "cleared": cleared_in(person, place.camp.public_id),
+        "clear": ClearAlertForm(),
         "sent": sent,
         "signs": _confirmed_signs(place),
         "practice": _practice(place),
@@ -74,14 +77,14 @@ class Pain:
     words: list[tuple[str, Any]]
 
 
-def pain_of(intake: Intake | None, submissions: list[Submission]) -> Pain:
-    """All that was ever said of pain in this camp, the newest first."""
-    flags = [*(intake.red_flags if intake else ()), *(flag for one in submissions for flag in one.red_flags)]
+def pain_of(place: Membership, intake: Intake | None, submissions: list[Submission]) -> Pain:
+    """All that was ever said of pain in this camp, the newest first; of the alerts those that still stand."""
+    flags = standing_flags(place.user_id, place.camp.public_id, intake, submissions)
     words = [(one.pain_words, one.range_day) for one in submissions if one.pain_words.strip()]
     if intake and intake.pain_words.strip():
         words.append((intake.pain_words, intake.created_at.date()))
     return Pain(
-        red_flags=[str(RedFlag(flag).label) for flag in dict.fromkeys(flags)],
+        red_flags=[str(RedFlag(flag).label) for flag in flags],
         sites=[str(PainSite(site).label) for site in (intake.pain_sites if intake else ())],
         now=bool(intake and intake.pain == PainNow.NOW) or any(one.pain_today for one in submissions[:1]),
         past=bool(intake and intake.pain == PainNow.PAST),

@@ -16,6 +16,7 @@ urlpatterns = [
     path("reviews/<uuid:public_id>/reply/", thread.reply_to, name="reply-to"),
     path("clips/<uuid:public_id>/allow/", verbs.allow_clip, name="allow-clip"),
     path("students/<uuid:public_id>/", student.student, name="student"),
+    path("students/<uuid:public_id>/clear-alert/", verbs.clear_pain_alert, name="clear-alert"),
     path("students/<uuid:public_id>/write/", thread.write_first, name="write-first"),
     path("threads/<uuid:public_id>/", thread.thread, name="thread"),
     path("threads/<uuid:public_id>/write/", thread.write, name="write"),

@@ -14,12 +14,13 @@ from django.views.decorators.http import require_POST
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.rules import require
+from coachhub.feedback.domain.alerts import clear_alert
 from coachhub.feedback.domain.reviews import defer_review, hand_over, release_review, settle_reply
-from coachhub.feedback.forms import DeferForm, HandOverForm
+from coachhub.feedback.forms import ClearAlertForm, DeferForm, HandOverForm
 from coachhub.feedback.models import Review
 from coachhub.videos.domain.clips import allow_refused_clip
 from coachhub.videos.models import Clip
-from coachhub.web.coach.access import checked, me, review_verb, way_back
+from coachhub.web.coach.access import checked, me, review_verb, student_place, way_back
 
 
 @review_verb
@@ -67,6 +68,22 @@ def allow_clip(request: HttpRequest, public_id: UUID) -> HttpResponse:
     except RuleBroken as broken:
         messages.error(request, broken.sentence)
     return redirect(way_back(request))
+
+
+@require_POST
+@login_required
+def clear_pain_alert(request: HttpRequest, public_id: UUID) -> HttpResponse:
+    """The coach has asked the student; the reason is kept with the name of who asked."""
+    place = student_place(request, public_id)
+    require(me(request), "feedback.review", place)
+    try:
+        clear_alert(place, **checked(ClearAlertForm(request.POST)), by=me(request), now=timezone.now())
+        messages.success(
+            request, f"The pain alert no longer stands, and {place.user.name} can read that in the thread."
+        )
+    except RuleBroken as broken:
+        messages.error(request, broken.sentence)
+    return redirect("coach:student", place.public_id)
 
 
 def _named(review: Review) -> str:

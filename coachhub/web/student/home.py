@@ -15,6 +15,7 @@ from coachhub.common.rules import can
 from coachhub.feedback.domain import threads
 from coachhub.feedback.domain.health import latest_intake
 from coachhub.feedback.domain.questions import open_question
+from coachhub.feedback.domain.ticks import standing_flags
 from coachhub.feedback.enums import MessageKind, ReviewState
 from coachhub.feedback.models import Message, Review, Thread
 from coachhub.videos.enums import SubmissionState
@@ -51,7 +52,7 @@ def home(request: HttpRequest, places: list[Membership]) -> HttpResponse:
             "is_moving": any(is_checking(listed) for listed in clips.values()),
             "thread": thread,
             "latest_answer": _latest_answer(submissions),
-            "alert": _alert(person_of(request), submissions),
+            "alert": _alert(place, submissions),
             "may_send": can(person_of(request), "camps.send_swings", place.cohort),
         },
     )
@@ -132,12 +133,13 @@ def _sent(submission: Submission, clips: list[ClipProgress]) -> Sent:
     )
 
 
-def _alert(user: User, submissions: list[Submission]) -> Advice | None:
-    """Ticked in the intake, with the newest swings, or with swings that nobody has answered yet."""
-    intake = latest_intake(user.pk)
+def _alert(place: Membership, submissions: list[Submission]) -> Advice | None:
+    """Ticked in the intake, with the newest swings, or with swings that nobody has answered yet; and not cleared."""
+    intake = latest_intake(place.user_id)
     open_ones = [one for one in submissions[1:] if one.state != SubmissionState.ANSWERED]
-    told = [flag for one in (*submissions[:1], *open_ones) for flag in one.red_flags]
-    return advice_for([*(intake.red_flags if intake else ()), *told])
+    return advice_for(
+        standing_flags(place.user_id, place.camp.public_id, intake, [*submissions[:1], *open_ones])
+    )
 
 
 def _latest_answer(submissions: list[Submission]) -> object | None:

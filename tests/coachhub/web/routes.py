@@ -201,6 +201,10 @@ def student_rows() -> dict[str, Row]:
         "student:send": Row(post=only("student", status=302), kwargs=draft),
         "student:withdraw": Row(post=only("student", status=302), kwargs=draft),
         "student:answer": Row(get=only("student"), kwargs=answer),
+        "student:talk-film": Row(
+            post=only("student", status=302),
+            kwargs=lambda scene: {"public_id": scene.published.public_id, "talk_id": scene.talk.public_id},
+        ),
         "student:practise": Row(
             post=only("student", status=302),
             kwargs=answer,
@@ -252,6 +256,11 @@ def coach_rows() -> dict[str, Row]:
             kwargs=lambda scene: {"public_id": scene.clip.public_id},
         ),
         "coach:student": Row(get=only("coach", "organiser", **own_row), kwargs=member),
+        "coach:clear-alert": Row(
+            post=only("coach", status=302, organiser=403, **own_row),
+            kwargs=member,
+            data=lambda scene: {"ground": "seen", "words": "the doctor said yes"},
+        ),
         "coach:write-first": Row(
             post=only("coach", status=302, organiser=403, **own_row),
             kwargs=member,
@@ -298,6 +307,34 @@ def desk_rows() -> dict[str, Row]:
             post=only("coach", status=302, **staff_sees),
             kwargs=review,
             data=lambda scene: {"swing": scene.swing.public_id, "event": "top", "t_s": "1.1"},
+        ),
+        "coach:desk-beside": Row(
+            get=only("coach", **staff_sees),
+            kwargs=review,
+            query=lambda scene: {"first": scene.swing.public_id, "second": scene.reference.clip.public_id},
+        ),
+        "coach:desk-comparisons": Row(
+            get=only("coach", status=302, **staff_sees),
+            post=only("coach", status=302, **staff_sees),
+            kwargs=review,
+            data=lambda scene: {"uid": "0", "first": str(scene.swing.public_id)},
+            content_type="application/json",
+        ),
+        "coach:desk-comparison-drop": Row(
+            post=only("coach", status=302, **staff_sees),
+            kwargs=lambda scene: {"public_id": scene.review.public_id, "uid": scene.review.public_id},
+        ),
+        "coach:desk-talks": Row(
+            get=only("coach", status=302, **staff_sees),
+            post=only("coach", status=302, **staff_sees),
+            kwargs=review,
+            data=lambda scene: {"talk": "0"},
+            content_type="application/json",
+        ),
+        "coach:desk-talk": Row(
+            post=only("coach", status=302, organiser=403, student=403),
+            kwargs=lambda scene: {"public_id": scene.published.public_id, "talk_id": scene.talk.public_id},
+            data=lambda scene: {"caption": "words"},
         ),
         "coach:desk-voice": Row(
             get=only("coach", status=302, **staff_sees),
