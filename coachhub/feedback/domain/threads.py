@@ -120,7 +120,8 @@ def unread(user: User) -> QuerySet[Message]:
 
 
 def in_order(thread: Thread) -> QuerySet[Message]:
-    return thread.messages.select_related("author", "review__submission").order_by("created_at", "id")
+    related = ("author", "review__submission", "lesson__lesson__drill", "lesson__lesson__clip__reference")
+    return thread.messages.select_related(*related).order_by("created_at", "id")
 
 
 def _ask_for_coach(thread: Thread, *, now: datetime) -> None:

@@ -178,9 +178,11 @@ def answered_findings(student: User, camp: Camp) -> QuerySet[FindingVersion]:
 
 
 def last_answered(review: Review) -> FindingVersion | None:
-    """The newest finding that the student has, of another submission than this."""
+    """The newest finding that the student had before this submission's own answer."""
     submission = review.submission
     earlier = answered_findings(submission.student, submission.camp).exclude(review=review)
+    if review.published_at is not None:
+        earlier = earlier.filter(created_at__lt=review.published_at)
     return earlier.last()
 
 

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_POST, require_safe
 from coachhub.camps.models import Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.rules import can, require
+from coachhub.feedback.domain.ideas import old_idea_again
 from coachhub.feedback.domain.threads import in_order, mark_read, post_message, read_until, thread_for
 from coachhub.feedback.forms import WriteForm
 from coachhub.feedback.models import Message, Review, Thread
@@ -104,6 +105,7 @@ def _page(request: HttpRequest, shown: Thread, form: WriteForm, status: int = 20
         "listed": listed,
         "form": form,
         "may_write": may_write,
+        "old_idea_messages": _old_idea_messages(shown),
         "waiting": _waiting(shown) if may_write else None,
         "place": Membership.objects.students().filter(user=shown.student, camp=shown.camp).first(),
     }
@@ -117,6 +119,15 @@ def _waiting(shown: Thread) -> Review | None:
         submission__camp=shown.camp_id,
         reply_waiting_since__isnull=False,
     ).first()
+
+
+def _old_idea_messages(shown: Thread) -> frozenset[int]:
+    """Answers that show the idea of the finding before, of every review that asked."""
+    asked = Review.objects.filter(
+        submission__student=shown.student_id, submission__camp=shown.camp_id, questions__answer__isnull=False
+    )
+    found = (old_idea_again(review) for review in asked.distinct().select_related("submission"))
+    return frozenset(message for each in found if each for message in each.messages)
 
 
 def _is_new(message: Message, request: HttpRequest, seen_until: datetime | None) -> bool:

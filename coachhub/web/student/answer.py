@@ -5,7 +5,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
@@ -16,13 +16,17 @@ from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.finding import chain
 from coachhub.feedback.domain.practice import log_practice
 from coachhub.feedback.domain.reviews import mark_opened
+from coachhub.feedback.domain.talk_films import order_film
 from coachhub.feedback.domain.threads import mark_read, thread_for
 from coachhub.feedback.enums import PracticeKind
-from coachhub.feedback.models import Review
-from coachhub.web.player import replay_of
+from coachhub.feedback.models import Review, TalkThrough
+from coachhub.web.beside import replay_with_kept
+from coachhub.web.ideas import chain_stills, idea_of
 from coachhub.web.student.access import own_answer, student_page
 from coachhub.web.student.forms import PracticeForm, ReplyForm
 from coachhub.web.student.labels import miss_words, root_words, submission_label
+from coachhub.web.student.pictures import pictures_of_answer
+from coachhub.web.talks import talks_of
 from coachhub.web.who import person_of
 
 # Two taps for the usual numbers; any other number has its own field.
@@ -53,11 +57,18 @@ def answer(request: HttpRequest, public_id: UUID, places: list[Membership]) -> H
             "finding": finding,
             # A cause chosen from the map without own words is said in the map's words.
             "steps": chain(finding),
+            "stills": chain_stills(finding, review, person_of(request)),
+            "idea": idea_of(review, person_of(request)),
+            "say_backs": list(review.say_backs.select_related("message")),
+            "say_back_token": uuid.uuid4(),
             "root_kind": root_words(finding.root_kind) if finding else "",
             "submission": submission,
             "label": submission_label(submission),
             "miss": miss_words(submission),
-            "replay": replay_of(review, person_of(request)),
+            "pictures": pictures_of_answer(review, person_of(request)),
+            "replay": replay_with_kept(review, person_of(request)),
+            "talks": talks_of(review, person_of(request), only_ready=True),
+            "film_url": "student:talk-film",
             "thread": thread,
             "reply": ReplyForm(initial={"token": uuid.uuid4()}),
             "practised": list(review.practice.all()[:10]),
@@ -67,6 +78,21 @@ def answer(request: HttpRequest, public_id: UUID, places: list[Membership]) -> H
             "sore_sites": _sore_sites(review, person_of(request)),
         },
     )
+
+
+@require_POST
+@student_page
+def film(request: HttpRequest, public_id: UUID, talk_id: UUID, places: list[Membership]) -> HttpResponse:
+    """Have a talk made into a video file; it appears on the answer's page when it is ready."""
+    review = own_answer(person_of(request), public_id)
+    talk = get_object_or_404(TalkThrough, review=review, public_id=talk_id)
+    try:
+        order_film(talk, by=person_of(request), now=timezone.now())
+    except RuleBroken as broken:
+        messages.error(request, broken.sentence)
+    else:
+        messages.success(request, "The film is being made. It appears here in a few minutes.")
+    return _back(review)
 
 
 @require_POST

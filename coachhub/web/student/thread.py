@@ -11,10 +11,11 @@ from django.views.decorators.http import require_GET, require_POST
 
 from coachhub.camps.models import Membership
 from coachhub.common.domain.errors import RuleBroken
+from coachhub.feedback.domain.questions import open_question
 from coachhub.feedback.domain.threads import in_order, mark_read, post_message, read_until
-from coachhub.feedback.models import Message, Review, Thread
+from coachhub.feedback.models import Message, Question, Review, Thread
 from coachhub.web.student.access import own_thread, student_page
-from coachhub.web.student.forms import ReplyForm
+from coachhub.web.student.forms import QuestionForm, ReplyForm
 from coachhub.web.who import person_of
 
 
@@ -50,8 +51,21 @@ def _page(request: HttpRequest, shown: Thread, form: ReplyForm, status: int = 20
     seen = read_until(shown, person_of(request))
     listed = [(message, _is_new(message, request, seen)) for message in in_order(shown)]
     mark_read(shown, by=person_of(request), now=timezone.now())
-    context = {"thread": shown, "messages_in_order": listed, "reply": form}
+    question = _open_question(request, shown)
+    context = {
+        "thread": shown,
+        "messages_in_order": listed,
+        "reply": form,
+        "question": question,
+        "question_form": QuestionForm(initial={"token": uuid.uuid4()}) if question else None,
+    }
     return render(request, "student/thread.html", context, status=status)
+
+
+def _open_question(request: HttpRequest, shown: Thread) -> Question | None:
+    """The question that the coach waits for."""
+    asked = open_question(person_of(request), shown.camp)
+    return Question.objects.filter(asked=asked, answer=None).first() if asked else None
 
 
 def _is_new(message: Message, request: HttpRequest, seen: datetime | None) -> bool:

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.student import answer, home, new, progress, submission, thread
+from coachhub.web.student import answer, home, new, progress, reasoning, submission, thread
 
 app_name = "student"
 urlpatterns = [
@@ -15,7 +15,11 @@ urlpatterns = [
     path("sent/<uuid:public_id>/send/", submission.send, name="send"),
     path("sent/<uuid:public_id>/take-back/", submission.withdraw, name="withdraw"),
     path("answers/<uuid:public_id>/", answer.answer, name="answer"),
+    path("answers/<uuid:public_id>/talks/<uuid:talk_id>/film/", answer.film, name="talk-film"),
     path("answers/<uuid:public_id>/practice/", answer.practise, name="practise"),
+    path("answers/<uuid:public_id>/say-back/", reasoning.say_back, name="say-back"),
+    path("questions/<uuid:public_id>/", reasoning.answer_a_question, name="answer-question"),
+    path("findings/", reasoning.findings, name="findings"),
     path("thread/<uuid:public_id>/", thread.thread, name="thread"),
     path("thread/<uuid:public_id>/reply/", thread.reply, name="reply"),
 ]

@@ -16,3 +16,9 @@ def as_seconds(micros: int) -> str:
 def as_minutes(millis: int) -> str:
     seconds = millis // 1000
     return f"{seconds // 60}:{seconds % 60:02d}"
+
+
+@register.filter
+def micro_seconds(micros: int) -> str:
+    """Plain seconds, for the time of a media fragment."""
+    return f"{micros / 1e6:.3f}"

@@ -126,7 +126,8 @@ class OpinionForm(forms.Form):
     )
 
     def __init__(self, *args: Any, found: CauseMap, **kwargs: Any) -> None:
-        super().__init__(*args, auto_id="opinion-%s", **kwargs)
+        kwargs.setdefault("auto_id", "opinion-%s")
+        super().__init__(*args, **kwargs)
         mechanisms, roots = self.fields["mechanism_node"], self.fields["root_node"]
         assert isinstance(mechanisms, forms.ChoiceField) and isinstance(roots, forms.ChoiceField)
         mechanisms.choices = [OPEN_CHOICE, *((node.key, node.label) for node in mechanism_nodes(found))]
