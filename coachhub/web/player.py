@@ -56,6 +56,8 @@ class PlayerMark(TypedDict):
     to_us: int
     label: str
     note: str
+    follows: str
+    anchor_us: int | None
 
 
 class PlayerMoment(TypedDict):
@@ -153,6 +155,28 @@ def replay_of(review: Review, user: User) -> Replay:
     }
 
 
+def pinned_swing(swing: Swing, readout: Readout | None, user: User, *, hand: str, label: str) -> PlayerSwing:
+    """A swing with the events and lines of one readout, whatever was measured since."""
+    from coachhub.web.media.links import media_link
+
+    entry = _entry(
+        swing.clip,
+        swing.public_id,
+        user,
+        hand,
+        label=label,
+        start_us=round(swing.start_s * 1e6),
+        end_us=round(swing.end_s * 1e6),
+    )
+    entry["in_clip"] = swing.clip.swings.count()
+    if readout is not None:
+        entry["measured"] = True
+        entry["events"] = _events(readout, swing)
+        if readout.run.result_key:
+            entry["tracks"] = media_link("readout.tracks", readout, user)
+    return entry
+
+
 def hand_of(student_id: int) -> str:
     """The declared hand; it wins over the detected one."""
     declared = Intake.objects.filter(user_id=student_id).values_list("handedness", flat=True).first()
@@ -176,6 +200,8 @@ def mark_data(mark: Mark) -> PlayerMark:
         "to_us": mark.to_us,
         "label": mark.label,
         "note": mark.note,
+        "follows": mark.follows,
+        "anchor_us": mark.anchor_us,
     }
 
 
@@ -206,11 +232,11 @@ def voice_data(note: VoiceNote, user: User) -> dict[str, Any]:
 def _swings_of(clip: Clip, user: User, hand: str) -> list[PlayerSwing]:
     swings = list(clip.swings.all())
     if not swings:
-        return [_whole_clip(clip, user, hand)]
+        return [whole_clip(clip, user, hand)]
     return [_measured(clip, swing, user, hand, len(swings)) for swing in swings]
 
 
-def _whole_clip(clip: Clip, user: User, hand: str) -> PlayerSwing:
+def whole_clip(clip: Clip, user: User, hand: str) -> PlayerSwing:
     end_us = round((clip.duration_s or 0) * 1e6)
     return _entry(clip, clip.public_id, user, hand, label=_label(clip, ""), start_us=0, end_us=end_us)
 

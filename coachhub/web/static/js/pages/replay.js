@@ -1,4 +1,7 @@
 // Starts every read-only player of a page: {% module "js/pages/replay.js" %} after templates/shared/replay.html.
+import { Beside } from "../behaviours/beside.js";
+import { jsonOf } from "../behaviours/dom.js";
+import { KeptBeside } from "../behaviours/kept_beside.js";
 import { sendOnce } from "../behaviours/once.js";
 import { Replay } from "../behaviours/replay.js";
 import { SwingPlayer } from "../behaviours/swing_player.js";
@@ -9,6 +12,10 @@ for (const root of /** @type {NodeListOf<HTMLElement>} */ (document.querySelecto
   const player = new SwingPlayer(section);
   player.connect();
   new Replay(root, player).connect();
+  const beside = new Beside(player);
+  beside.connect();
+  const kept = document.getElementById("replay-beside") ? jsonOf("replay-beside") : [];
+  new KeptBeside(root, player, beside, kept, { isPinned: true }).connect();
 }
 
 for (const form of /** @type {NodeListOf<HTMLFormElement>} */ (document.querySelectorAll("form[data-once]"))) sendOnce(form);
