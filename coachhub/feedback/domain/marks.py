@@ -11,6 +11,7 @@ from uuid import UUID
 from django.db import transaction
 from django.db.models import F
 
+from analysis.types import JOINTS
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken, Stale
 from coachhub.feedback.domain.claims import refuse_unless_held
@@ -25,6 +26,7 @@ MOST_MOMENTS = 40
 MOST_POINTS = 400
 # The longest clip that is taken in, with room for the last frame.
 LATEST_US = 61_000_000
+SHAFT = "shaft"
 POINTS: dict[str, int] = {
     MarkKind.LINE: 2,
     MarkKind.ARROW: 2,
@@ -49,7 +51,7 @@ def save_marks(
     """Make the review's drawings and moments those given, in their order.
 
     A mark: uid, swing (public id of a swing, or of a clip where nothing was measured), kind, points (pairs of
-    shares of the picture), from_us, to_us, label, note. A moment: uid, swing, at_us, note. ``revision`` is the one
+    shares of the picture), from_us, to_us, label, note, and where it goes with something: follows, anchor_us. A moment: uid, swing, at_us, note. ``revision`` is the one
     the caller read; raises Stale if another tab saved since, and RuleBroken for what can't be drawn.
     """
     _refuse_too_many(marks, moments)
@@ -100,7 +102,18 @@ def _mark(review: Review, data: Data, order: int, swings: Mapping[UUID, Swing]) 
         to_us=to_us,
         label=label,
         note=text_for(Mark, "note", data.get("note"), label="note"),
+        **_following(data),
     )
+
+
+def _following(data: Data) -> dict[str, Any]:
+    """What the drawing goes with over time, and the frame in which its points are its own."""
+    follows = str(data.get("follows") or "")
+    if not follows:
+        return {"follows": "", "anchor_us": None}
+    if follows not in (SHAFT, *JOINTS):
+        raise RuleBroken("follows", "A drawing can only go with a joint or with the shaft. Choose again.")
+    return {"follows": follows, "anchor_us": _time(data, "anchor_us")}
 
 
 def _moment(review: Review, data: Data, swings: Mapping[UUID, Swing]) -> Moment:

@@ -24,6 +24,8 @@ export class BodyLayer {
     this.words = Object.fromEntries(["lead", "trail"].flatMap((side) => LABELLED.map((joint) => [`${side} ${joint}`, label(side)])));
     root.replaceChildren(...Object.values(this.groups).map((group) => group.root), ...Object.values(this.words));
     this.shows = { body: true, shaft: true };
+    /** Turned over with the picture behind it; the words stay readable. */
+    this.mirrored = false;
   }
 
   /** @param {any} tracks @param {string} hand @param {number} width @param {number} height */
@@ -77,7 +79,7 @@ export class BodyLayer {
 
   /** @param {number} x @param {number} y */
   pixels(x, y) {
-    return `${(x * this.width).toFixed(1)} ${(y * this.height).toFixed(1)}`;
+    return `${((this.mirrored ? 1 - x : x) * this.width).toFixed(1)} ${(y * this.height).toFixed(1)}`;
   }
 
   /** @param {number} at */

@@ -31,6 +31,10 @@ export class DecodedFrames extends FrameEngine {
     /** A fresh address of the same clip. @type {() => Promise<string | null>} */
     this.renew = async () => null;
     this.clock = new MasterClock();
+    /** What another player's clock does with this one: then it looks ahead as if it played. */
+    this.led = false;
+    /** What runs beside by this clock. @type {Mate | null} */
+    this.mate = null;
     /** @type {Opened | null} */
     this.clip = null;
     // The frame that the decoder works towards.
@@ -180,7 +184,7 @@ export class DecodedFrames extends FrameEngine {
     const wanted = groupsWanted({
       group: table.groupOf(this.target),
       direction: this.direction,
-      playing: this.playing,
+      playing: this.playing || this.led,
       most: cache.most,
       groups: table.groups,
     });
@@ -214,8 +218,8 @@ export class DecodedFrames extends FrameEngine {
     if (mine !== this.generation || this.playing) return;
     this.rate = Math.abs(rate);
     this.direction = Math.sign(rate);
-    const { frames, frame } = this;
-    this.clock.start(this.direction > 0 ? frames.startOf(frame) : frames.endOf(frame) - 1, rate);
+    // From the middle of the frame: a screen as fast as the clip would else stand on the edge between two frames.
+    this.clock.start(this.frames.middleOf(this.frame), rate);
     this.setPlaying(true);
     this.follow();
   }
@@ -241,13 +245,19 @@ export class DecodedFrames extends FrameEngine {
 
   /** @param {number} nowMs */
   tick(nowMs) {
-    const frame = this.frames.frameAt(this.clock.read(nowMs));
+    const us = this.clock.read(nowMs);
+    const frame = this.frames.frameAt(us);
     const forward = this.direction > 0;
     const stop = forward ? this.halt(this.frames.startOf(this.frame), this.frames.startOf(frame)) : null;
     if (stop !== null) return void this.show(this.frames.nearest(stop));
     if (forward ? frame >= this.bounds.last : frame <= this.bounds.first) return void this.atTheEnd();
     this.aim(frame);
-    this.clock.hold(frame !== this.frame && !this.put(frame));
+    const isReady = [frame === this.frame || Boolean(this.pictureOf(frame)), this.mate?.ready(us) ?? true].every(Boolean);
+    // Both or none: time stands until each side has the picture of its time.
+    this.clock.hold(!isReady);
+    if (!isReady) return;
+    this.mate?.put(us);
+    if (frame !== this.frame) this.put(frame);
   }
 
   async atTheEnd() {
@@ -258,6 +268,11 @@ export class DecodedFrames extends FrameEngine {
   }
 }
 
+/**
+ * @typedef {object} Mate
+ * @property {(us: number) => boolean} ready  whether its picture of that time is there; it begins to fetch it if not
+ * @property {(us: number) => void} put
+ */
 /**
  * @typedef {object} Opened
  * @property {SampleTable} table

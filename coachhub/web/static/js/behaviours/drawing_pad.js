@@ -1,4 +1,4 @@
-import { simplified } from "../core/geometry.js";
+import { inside, simplified } from "../core/geometry.js";
 import { POINTS, add, change, drawing, find, hit, isSpeck, nudge, redo, remove, shownAt, startingPoints, undo } from "../core/strokes.js";
 import { part } from "./dom.js";
 import { Scope } from "./scope.js";
@@ -82,6 +82,7 @@ export class DrawingPad {
     this.state = next;
     if (this.player.selected && !find(next, this.player.selected)) this.player.selected = null;
     this.refresh();
+    this.player.deeds.did("mark", { marks: next.marks });
     this.onpick(this.picked, false);
     this.onchange();
   }
@@ -93,6 +94,14 @@ export class DrawingPad {
     this.player.redraw();
   }
 
+  /** The picked drawing as it lies in the shown frame. @returns {Mark | undefined} */
+  get pickedHere() {
+    const mark = this.picked;
+    if (!mark?.follows) return mark;
+    const here = this.player.followedTo(mark, this.player.us);
+    return here ? { ...here, points: here.points.map(inside) } : mark;
+  }
+
   get picked() {
     return this.player.selected ? find(this.state, this.player.selected) : undefined;
   }
@@ -101,6 +110,7 @@ export class DrawingPad {
   pick(uid, fresh = false) {
     this.player.selected = uid;
     this.player.redraw();
+    this.player.deeds.did("pick", { uid });
     this.say();
     this.onpick(this.picked, fresh);
   }
@@ -154,13 +164,13 @@ export class DrawingPad {
   /** @param {Point} p */
   grab(p) {
     const reach = this.shareOf(REACH_PX);
-    const held = this.picked;
+    const held = this.pickedHere;
     const index = held && held.points.length <= 3 ? held.points.findIndex((q) => isSpeckPair(p, q, reach, this.aspect)) : -1;
     if (index >= 0 && this.press) {
       this.press.index = index;
       return;
     }
-    const mine = this.state.marks.filter((mark) => mark.swing === this.player.swing.id && shownAt(mark, this.player.us));
+    const mine = this.player.shownMarks().filter((mark) => shownAt(mark, this.player.us));
     this.pick(hit(mine, p, reach, this.aspect)?.uid ?? null);
   }
 
@@ -177,7 +187,7 @@ export class DrawingPad {
   /** @param {Point} p */
   preview(p) {
     if (this.tool === "pick") {
-      if (this.press?.moved && this.picked) this.showGhost({ ...this.picked, points: this.dragged(p) });
+      if (this.press?.moved && this.pickedHere) this.showGhost({ ...this.pickedHere, points: this.dragged(p) });
       return;
     }
     const points = this.pointsWith(p);
@@ -187,6 +197,7 @@ export class DrawingPad {
   /** @param {Mark | null} mark */
   showGhost(mark) {
     this.player.ghost = mark;
+    this.player.deeds.did("live", { mark });
     this.player.redraw();
   }
 
@@ -199,7 +210,7 @@ export class DrawingPad {
 
   /** @param {Point} p @returns {Point[]} */
   dragged(p) {
-    const [mark, press] = [/** @type {Mark} */ (this.picked), /** @type {NonNullable<typeof this.press>} */ (this.press)];
+    const [mark, press] = [/** @type {Mark} */ (this.pickedHere), /** @type {NonNullable<typeof this.press>} */ (this.press)];
     const next = nudge(drawing([mark]), mark.uid, press.index, p[0] - press.start[0], p[1] - press.start[1]);
     return next.marks[0].points;
   }
@@ -210,10 +221,10 @@ export class DrawingPad {
     const p = this.pointAt(event);
     const { moved } = this.press;
     if (this.tool === "pick") {
-      const [mark, points] = [this.picked, moved && this.picked ? this.dragged(p) : null];
+      const [mark, points] = [this.picked, moved && this.pickedHere ? this.dragged(p) : null];
       this.press = null;
-      this.player.ghost = null;
-      if (mark && points) this.apply(change(this.state, mark.uid, { points }));
+      this.showGhost(null);
+      if (mark && points) this.apply(change(this.state, mark.uid, { points, ...this.anchor(mark) }));
       return;
     }
     this.put(p, moved);
@@ -310,7 +321,21 @@ export class DrawingPad {
   nudgePicked(index, dx, dy) {
     const { width, height } = this.player.drawn;
     const step = (NUDGE_PX * Math.min(width, height)) / 720;
-    if (this.player.selected) this.apply(nudge(this.state, this.player.selected, index, (dx * step) / width, (dy * step) / height));
+    const mark = this.pickedHere;
+    if (!mark) return;
+    const { points } = nudge(drawing([mark]), mark.uid, index, (dx * step) / width, (dy * step) / height).marks[0];
+    if (points !== mark.points) this.apply(change(this.state, mark.uid, { points, ...this.anchor(mark) }));
+  }
+
+  /** What it goes with from now on; its place in the shown frame is its own. @param {string} follows */
+  followPicked(follows) {
+    const mark = this.pickedHere;
+    if (mark) this.apply(change(this.state, mark.uid, { points: mark.points, follows, anchor_us: follows ? this.player.us : null }));
+  }
+
+  /** Moved by hand, a drawing that follows something is at home in the shown frame. @param {Mark} mark */
+  anchor(mark) {
+    return mark.follows ? { anchor_us: this.player.us } : {};
   }
 
   /** @param {Partial<Mark>} to */

@@ -1,3 +1,4 @@
+import { thingsToFollow } from "../core/following.js";
 import { inWords } from "../core/strokes.js";
 import { inSeconds, spanInSeconds } from "../core/timecode.js";
 import { button, html, part } from "./dom.js";
@@ -7,6 +8,8 @@ import { Scope } from "./scope.js";
 /** @typedef {import("./drawing_pad.js").DrawingPad} DrawingPad */
 /** @typedef {import("./swing_player.js").Moment} Moment */
 /** @typedef {import("./swing_player.js").SwingPlayer} SwingPlayer */
+
+const SHORT_US = 400_000;
 
 /** What hangs on this swing: its drawings and moments in order of time, and the fields of the picked drawing. */
 export class PinnedList {
@@ -21,6 +24,7 @@ export class PinnedList {
     this.label = part(root, "picked-label");
     this.note = part(root, "picked-note");
     this.point = part(root, "picked-point");
+    this.follows = part(root, "picked-follows");
     this.onchange = () => {};
   }
 
@@ -37,6 +41,7 @@ export class PinnedList {
     const { scope, root, pad, player } = this;
     scope.listen(this.label, "change", () => this.rename());
     scope.listen(this.note, "change", () => pad.changePicked({ note: this.note.value.trim() }));
+    scope.listen(this.follows, "change", () => this.follow());
     scope.listen(part(root, "span-from"), "click", () => this.setSpan(player.us, Math.max(player.us, pad.picked?.to_us ?? 0)));
     scope.listen(part(root, "span-to"), "click", () => this.setSpan(Math.min(player.us, pad.picked?.from_us ?? 0), player.us));
     scope.listen(part(root, "span-all"), "click", () => this.setSpan(Math.round(player.span.start_us), Math.round(player.span.end_us)));
@@ -54,6 +59,14 @@ export class PinnedList {
     else this.label.value = this.pad.picked.label;
   }
 
+  /** What goes with the body is worth seeing for longer than a moment. */
+  follow() {
+    const { player, pad } = this;
+    pad.followPicked(this.follows.value);
+    const mark = pad.picked;
+    if (mark?.follows && mark.to_us - mark.from_us <= SHORT_US) this.setSpan(Math.round(player.span.start_us), Math.round(player.span.end_us));
+  }
+
   /** @param {number} from_us @param {number} to_us */
   setSpan(from_us, to_us) {
     this.pad.changePicked({ from_us, to_us });
@@ -69,6 +82,7 @@ export class PinnedList {
     if (document.activeElement !== this.label) this.label.value = mark.label;
     if (document.activeElement !== this.note) this.note.value = mark.note;
     this.offerPoints(mark);
+    this.offerToFollow(mark);
     if (fresh && mark.kind === "text") this.label.select();
   }
 
@@ -78,6 +92,14 @@ export class PinnedList {
     const options = ["all", ...(few ? mark.points.map((_, i) => String(i)) : [])];
     if (options.join() === Array.from(this.point.options, (/** @type {HTMLOptionElement} */ o) => o.value).join()) return;
     this.point.replaceChildren(...options.map((value) => html("option", { value }, [value === "all" ? "all of it" : `point ${Number(value) + 1}`])));
+  }
+
+  /** @param {Mark} mark */
+  offerToFollow(mark) {
+    const things = thingsToFollow(this.player.swing.hand, this.player.tracks);
+    this.follows.replaceChildren(...things.map(([value, words]) => html("option", { value }, [words])));
+    this.follows.value = mark.follows ?? "";
+    this.follows.disabled = things.length === 1;
   }
 
   /** @param {SubmitEvent} event */

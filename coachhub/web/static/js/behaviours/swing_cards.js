@@ -1,4 +1,5 @@
 import { toSeconds } from "../core/timecode.js";
+import { tell } from "./dom.js";
 import { Scope } from "./scope.js";
 import { post } from "./server.js";
 
@@ -81,6 +82,7 @@ export class SwingCards {
       const { html, events } = await post(form.action, body, this.token);
       this.swap(card, html, focusKey);
       this.takeOver(events);
+      tell(this.root, "desk:judged");
     } catch (problem) {
       this.complain(form, /** @type {Error} */ (problem).message || "No connection. Try again in a moment.");
     } finally {
@@ -104,6 +106,7 @@ export class SwingCards {
   /** @param {import("../core/timeline.js").SwingEvent[]} events */
   takeOver(events) {
     this.player.swing.events = events;
+    tell(this.player.root, "player:events", events);
     this.player.controls?.swingChanged();
     this.player.frameShown(this.player.frame);
   }

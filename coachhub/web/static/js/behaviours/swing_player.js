@@ -1,7 +1,10 @@
+import { followed } from "../core/following.js";
 import { FrameTimes } from "../core/frametimes.js";
 import { neighbour, nextStop, otherRate, stretch } from "../core/timeline.js";
 import { BodyLayer } from "./body_layer.js";
+import { dataOf } from "./clip_data.js";
 import { DecodedFrames, supportedConfig } from "./decoded_frames.js";
+import { Deeds } from "./deeds.js";
 import { jsonOf, part, tell } from "./dom.js";
 import { MarkLayer } from "./mark_layer.js";
 import { PlayerControls } from "./player_controls.js";
@@ -35,7 +38,8 @@ const LOOK_AGAIN_MS = 3000;
  *   <section data-player data-source="player-data"> … templates/shared/swing_player.html … </section>
  *   const player = new SwingPlayer(section); await player.connect();
  *
- * Events on the section: `player:swing` after another swing is shown, `player:frame` after each frame.
+ * Events on the section: `player:swing` after another swing is shown, `player:frame` after each frame, `player:playing`
+ * when it starts or stops, and `player:deed` for everything that a person does (deeds.js).
  */
 export class SwingPlayer {
   /** @param {HTMLElement} root */
@@ -65,6 +69,11 @@ export class SwingPlayer {
     /** @type {PlayerSwing} */
     this.swing = this.data.swings[0];
     this.span = { start_us: 0, end_us: 0 };
+    /** The lines over the picture. @type {any} */
+    this.tracks = null;
+    /** The time that was asked for; null where a frame was. @type {number | null} */
+    this.askedUs = null;
+    this.deeds = new Deeds(root);
     /** @type {Promise<void>} */
     this.ready = Promise.resolve();
   }
@@ -87,7 +96,7 @@ export class SwingPlayer {
   connectEngines() {
     for (const engine of [this.plain, this.decoded]) {
       engine.onframe = (frame) => this.frameShown(frame);
-      engine.onplaying = (playing) => this.controls?.playingChanged(playing);
+      engine.onplaying = (playing) => this.playingChanged(playing);
       engine.halt = (from, to) => (this.halts ? nextStop(this.stops(), from, to) : null);
     }
     this.decoded.renew = async () => ((await this.refreshed()) ? this.fresh(this.swing)?.src ?? null : null);
@@ -117,9 +126,39 @@ export class SwingPlayer {
     return this.engine.frames.startOf(this.frame);
   }
 
+  /** The time that was asked for, as long as its frame is shown: an event lies between two frames. */
+  get exactUs() {
+    const { askedUs, engine } = this;
+    return askedUs !== null && engine.frames.nearest(askedUs) === this.frame ? askedUs : this.us;
+  }
+
+  /** @param {boolean} playing */
+  playingChanged(playing) {
+    this.controls?.playingChanged(playing);
+    if (playing) this.askedUs = null;
+    this.tellPosition();
+    tell(this.root, "player:playing", { playing });
+  }
+
+  /** Where it is and how fast it runs, as one deed. */
+  tellPosition() {
+    this.deeds.did("pos", { us: this.us, rate: this.engine.playing ? this.rate * this.engine.direction : 0 });
+  }
+
+  /** As the deeds would have it now: for the beginning of a recording. */
+  now() {
+    return { swing: this.swing.id, us: this.us, rate: this.engine.playing ? this.rate * this.engine.direction : 0 };
+  }
+
   /** One after the other: who jumps while the picture still loads must not be overtaken by it. @param {string} id @param {number} [us] @returns {Promise<void>} */
   select(id, us) {
     this.ready = this.ready.then(() => this.open(id, us)).catch((problem) => this.failed(problem));
+    return this.ready;
+  }
+
+  /** A swing as somebody else knows it, with events and lines of its own. @param {PlayerSwing} swing @param {number} [us] */
+  showOwn(swing, us) {
+    this.ready = this.ready.then(() => this.load(swing, us)).catch((problem) => this.failed(problem));
     return this.ready;
   }
 
@@ -145,7 +184,7 @@ export class SwingPlayer {
       return;
     }
     try {
-      const [index, tracks] = await Promise.all([fetchJson(swing.index), swing.tracks ? fetchJson(swing.tracks).catch(() => null) : null]);
+      const [index, tracks] = await dataOf(swing);
       await this.opened(swing, index, tracks, us);
     } catch (problem) {
       // Addresses of private media run out; the page itself knows fresh ones.
@@ -163,9 +202,11 @@ export class SwingPlayer {
     const { width, height } = this.engine.size;
     part(this.root, "picture").style.aspectRatio = `${width} / ${height}`;
     this.drawn.size(width, height);
+    this.tracks = tracks;
     if (tracks) this.body.load(tracks, swing.hand, width, height);
     else this.body.clear();
     this.controls?.swingChanged();
+    this.deeds.did("clip", { swing: swing.id });
     tell(this.root, "player:swing", swing);
     await this.goTo(us ?? swing.events.find((event) => event.name === "address")?.t_us ?? this.span.start_us);
   }
@@ -232,13 +273,26 @@ export class SwingPlayer {
   frameShown(frame) {
     this.controls?.frameChanged(frame);
     this.redraw();
+    if (!this.engine.playing) this.tellPosition();
     tell(this.root, "player:frame", { frame, us: this.us });
   }
 
   redraw() {
     const { frames } = this.engine;
     this.body.draw(this.us, (frames.endOf(this.frame) - frames.startOf(this.frame)) * 0.75);
-    this.drawn.draw(this.marks.filter((mark) => mark.swing === this.swing.id), this.us, this.selected, this.ghost);
+    this.drawn.draw(this.shownMarks(), this.us, this.selected, this.ghost);
+  }
+
+  /** The swing's drawings as they lie at the shown time: some go with a joint or the shaft. */
+  shownMarks() {
+    const mine = this.marks.filter((mark) => mark.swing === this.swing.id);
+    return mine.flatMap((mark) => this.followedTo(mark, this.us) ?? []);
+  }
+
+  /** @param {Mark} mark @param {number} us */
+  followedTo(mark, us) {
+    const { frames } = this.engine;
+    return followed(mark, this.tracks, us, (frames.endOf(this.frame) - frames.startOf(this.frame)) * 0.75, this.drawn.aspect);
   }
 
   /** Where a replay halts: at each drawing's start and at each moment. */
@@ -251,16 +305,19 @@ export class SwingPlayer {
 
   /** @param {number} frame */
   showFrame(frame) {
+    this.askedUs = null;
     return this.engine.show(frame);
   }
 
   /** @param {number} frames */
   step(frames) {
+    this.askedUs = null;
     return this.engine.step(frames);
   }
 
   /** @param {number} us */
   goTo(us) {
+    this.askedUs = us;
     return this.engine.show(this.engine.frames.nearest(us));
   }
 
@@ -285,6 +342,7 @@ export class SwingPlayer {
     this.rate = rate;
     this.engine.setRate(rate);
     this.controls?.rateChanged(rate);
+    if (this.engine.playing) this.tellPosition();
   }
 
   /** @param {1 | -1} direction */
@@ -298,13 +356,7 @@ export class SwingPlayer {
     if (name === "drawings") this.drawn.visible = on;
     if (name === "repeat") [this.plain.repeat, this.decoded.repeat] = [on, on];
     if (name === "halt") this.halts = on;
+    this.deeds.did("switch", { name, on });
     this.redraw();
   }
-}
-
-/** @param {string} address */
-async function fetchJson(address) {
-  const answer = await fetch(address);
-  if (!answer.ok) throw new Error(`${answer.status} for ${address}`);
-  return answer.json();
 }

@@ -16,6 +16,8 @@ import { spanInSeconds } from "./timecode.js";
  * @property {number} to_us
  * @property {string} label  a word beside the drawing (the words themselves for a text)
  * @property {string} note   what the drawing says, for those who can't see it
+ * @property {string} [follows]  a joint, or "shaft": the drawing goes with it
+ * @property {number | null} [anchor_us]  the frame in which `points` are the drawing's own
  */
 /** @typedef {{do: "add", mark: Mark, at: number} | {do: "remove", uid: string} | {do: "change", uid: string, to: Partial<Mark>}} Operation */
 /** @typedef {{marks: Mark[], done: Operation[], undone: Operation[]}} Drawing  `done` and `undone` hold inverses */
