@@ -108,7 +108,7 @@ def c3d_bytes(tracks: SwingTracks, events: Mapping[str, EventTime]) -> bytes:
         # The library warns that there is no second kind of data, which a film doesn't have.
         warnings.simplefilter("ignore", UserWarning)
         writer.write(file)
-    return _without_leftovers(file.getvalue(), len(t_s))
+    return _finished(file.getvalue(), len(t_s))
 
 
 def _frame(xy: Floats, height: int) -> Floats:
@@ -147,10 +147,13 @@ def _add_clip(writer: Any, tracks: SwingTracks, start_s: float) -> None:
     group.add_str("AXES", "Axes", axes, len(axes))
 
 
-def _without_leftovers(file: bytes, frames: int) -> bytes:
-    """Hidden points at the origin: the library leaves the place of the frame before in them."""
+def _finished(file: bytes, frames: int) -> bytes:
+    """What the library leaves open: hidden points keep the place of the frame before, the section lacks its mark."""
+    out = bytearray(file)
+    section = (out[0] - 1) * _BLOCK
+    out[section : section + 2] = b"\x01\x50"
     start = (struct.unpack_from("<H", file, 16)[0] - 1) * _BLOCK
-    count = frames * len(POINTS) * 4
-    rows = np.frombuffer(file, "<f4", count, start).reshape(-1, 4).copy()
+    rows = np.frombuffer(file, "<f4", frames * len(POINTS) * 4, start).reshape(-1, 4).copy()
     rows[rows[:, 3] == HIDDEN, :3] = 0.0
-    return file[:start] + rows.tobytes() + file[start + rows.nbytes :]
+    out[start : start + rows.nbytes] = rows.tobytes()
+    return bytes(out)

@@ -18,9 +18,9 @@ BESIDE = "club"
 class Timings:
     """Seconds by stage and in all.
 
-    ``seconds`` has every name of ``STAGES``: reading the file's facts, the coarse pass, the close look with
-    its poses, the network that finds the club (in a second thread beside the poses), the strike in the sound, the events,
-    metrics with signs. ``total_s`` is the time from start to end, at least the sum of all but the club's.
+    ``seconds`` has every name of ``STAGES``: reading the file's facts, the coarse pass, the close look with its
+    poses, the network that finds the club (in a second thread beside the poses), the strike in the sound, the
+    events, metrics with signs. ``total_s`` is the time from start to end, at least the sum of all but the club's.
     """
 
     seconds: Mapping[str, float]

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.conf import settings
 from django.db import models
 
@@ -64,6 +66,13 @@ class Swing(PublicModel):
 
 
 class ReadoutQuerySet(models.QuerySet["Readout"]):
+    def shown(self, as_of: datetime | None = None) -> ReadoutQuerySet:
+        """One for each swing: the current one, or the one that was current at a time."""
+        if as_of is None:
+            return self.filter(is_current=True)
+        then = Readout.objects.filter(swing=models.OuterRef("swing"), created_at__lte=as_of)
+        return self.filter(pk=models.Subquery(then.order_by("-created_at", "-pk").values("pk")[:1]))
+
     def visible_to(self, user: User) -> ReadoutQuerySet:
         return self.filter(swing__in=Swing.objects.visible_to(user))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import datetime
 from typing import Any, TypedDict
 from uuid import UUID
 
@@ -81,19 +82,24 @@ class Replay(TypedDict):
     voice: list[dict[str, Any]]
 
 
-def clips_to_show(submission: Submission, user: User) -> list[Clip]:
-    """The submission's playable clips with swings, current readouts and corrections: four queries, however many."""
+def clips_to_show(submission: Submission, user: User, *, as_of: datetime | None = None) -> list[Clip]:
+    """The submission's playable clips with swings, readouts and corrections: four queries, however many.
+
+    ``as_of`` shows what was measured at that time: a published answer keeps the numbers that it was made with.
+    """
     return list(
         Clip.objects.visible_to(user)
         .filter(submission=submission, state__in=SHOWN_STATES)
+        .select_related("submission", "reference")
         .order_by("number")
-        .prefetch_related(_swings_with_readouts())
+        .prefetch_related(_swings_with_readouts(as_of))
     )
 
 
-def _swings_with_readouts() -> Prefetch[Any]:
-    readouts = Readout.objects.filter(is_current=True).select_related("run")
-    swings = Swing.objects.prefetch_related(
+def _swings_with_readouts(as_of: datetime | None = None) -> Prefetch[Any]:
+    readouts = Readout.objects.shown(as_of).select_related("run")
+    known = Swing.objects.all() if as_of is None else Swing.objects.filter(created_at__lte=as_of)
+    swings = known.prefetch_related(
         Prefetch("readouts", queryset=readouts, to_attr="current_readouts"),
         Prefetch("corrections", queryset=EventCorrection.objects.all()),
     )
@@ -137,7 +143,7 @@ def replay_of(review: Review, user: User) -> Replay:
         VoiceNote.objects.filter(review=review, job_state="done").select_related("swing").order_by("id")
     )
     player = player_of(
-        clips_to_show(review.submission, user),
+        clips_to_show(review.submission, user, as_of=review.published_at),
         user,
         hand=hand_of(review.submission.student_id),
         marks=marks,
@@ -171,6 +177,7 @@ def pinned_swing(swing: Swing, readout: Readout | None, user: User, *, hand: str
     entry["in_clip"] = swing.clip.swings.count()
     if readout is not None:
         entry["measured"] = True
+        entry["start_us"], entry["end_us"] = span_us(readout, swing)
         entry["events"] = _events(readout, swing)
         if readout.run.result_key:
             entry["tracks"] = media_link("readout.tracks", readout, user)
@@ -257,10 +264,17 @@ def _measured(clip: Clip, swing: Swing, user: User, hand: str, in_clip: int) -> 
     entry["in_clip"] = in_clip
     if readout is not None:
         entry["measured"] = True
+        entry["start_us"], entry["end_us"] = span_us(readout, swing)
         entry["events"] = _events(readout, swing)
         if readout.run.result_key:
-            entry["tracks"] = media_link("swing.tracks", swing, user)
+            entry["tracks"] = media_link("readout.tracks", readout, user)
     return entry
+
+
+def span_us(readout: Readout, swing: Swing) -> tuple[int, int]:
+    """First and last microsecond of the swing as this readout has it: a later version may set them elsewhere."""
+    start_s, end_s = readout.data.get("start_s", swing.start_s), readout.data.get("end_s", swing.end_s)
+    return round(start_s * 1e6), round(end_s * 1e6)
 
 
 def _entry(

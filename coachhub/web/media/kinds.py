@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 from uuid import UUID
 
@@ -14,8 +15,10 @@ from django.db.models import Model, QuerySet
 from coachhub.feedback.domain.captions import as_webvtt
 from coachhub.feedback.models import TalkFilm, TalkThrough, VoiceNote
 from coachhub.swings.domain.joints import with_corrected_joints
+from coachhub.swings.enums import SwingEvent
 from coachhub.swings.models import Readout, Swing
 from coachhub.videos.models import Clip
+from coachhub.web.stills import sheet_key, still_key
 
 
 @dataclass(frozen=True)
@@ -77,6 +80,11 @@ KINDS: dict[str, Kind] = {
     ),
     "swing.tracks": Kind(Swing, "application/json", value=_tracks),
     "readout.tracks": Kind(Readout, "application/json", value=_tracks_of),
+    "readout.sheet": Kind(Readout, "image/jpeg", sheet_key),
+    **{
+        f"readout.still.{event}": Kind(Readout, "image/jpeg", partial(still_key, event=event))
+        for event in SwingEvent.values
+    },
     "voice.audio": Kind(VoiceNote, "audio/mp4", lambda note: note.audio_key),
     "talk.audio": Kind(TalkThrough, "audio/mp4", lambda talk: talk.audio_key),
     "talk.timeline": Kind(TalkThrough, "application/json", value=lambda talk: talk.timeline or None),

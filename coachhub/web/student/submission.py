@@ -18,6 +18,7 @@ from coachhub.videos.enums import MOST_CLIPS, Intent, SubmissionState, View
 from coachhub.videos.models import Submission
 from coachhub.web.student.access import own_submission, student_page
 from coachhub.web.student.labels import miss_words, submission_label
+from coachhub.web.student.pictures import pictures_of
 from coachhub.web.student.progressing import failed_uploads, is_checking, progress_of, snapshot, with_progress
 from coachhub.web.who import person_of
 
@@ -50,6 +51,7 @@ def submission(request: HttpRequest, public_id: UUID, places: list[Membership]) 
             "is_urgent": bool(URGENT_FLAGS & set(shown.red_flags)),
             "views": View.choices,
             "review": getattr(shown, "review", None),
+            "pictures": pictures_of(shown, person_of(request)),
         },
     )
 
