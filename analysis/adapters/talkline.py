@@ -68,6 +68,8 @@ def after(state: TalkState, event: Event) -> TalkState:
         return replace(state, growing=grown)
     if kind == "pair":
         return replace(state, pair=event["pair"])
+    if kind == "other":
+        return replace(state, pair=state.pair and {**state.pair, "other_us": event["us"]})
     if kind == "layers":
         return replace(state, layers={name: bool(event[name]) for name in LAYERS})
     if kind == "clear":

@@ -16,6 +16,7 @@ from coachhub.feedback.domain.clock import stop_clock
 from coachhub.feedback.domain.comparisons import pin_comparisons
 from coachhub.feedback.domain.health import health_of
 from coachhub.feedback.domain.ideas import show_demonstration
+from coachhub.feedback.domain.talks import show_beside
 from coachhub.feedback.domain.threads import LONGEST_MESSAGE, post_feedback
 from coachhub.feedback.domain.versions import keep_version
 from coachhub.feedback.enums import ReviewState
@@ -59,6 +60,7 @@ def _deliver(review: Review, *, by: User, now: datetime) -> None:
     keep_version(review, by=by, now=now)
     show_demonstration(review)
     pin_comparisons(review, now=now)
+    show_beside(review)
     post_feedback(review, by=by, text=(review.priority or review.words)[:LONGEST_MESSAGE], now=now)
     stop_clock(review, reason="answered", now=now)
     mark_answered(submission, by=by, now=now)

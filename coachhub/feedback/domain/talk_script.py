@@ -9,7 +9,7 @@ from uuid import UUID
 
 from analysis.adapters.talkline import LAYERS, TalkReader, TalkState, place_at
 from coachhub.common.domain.errors import RuleBroken
-from coachhub.feedback.enums import MarkKind
+from coachhub.feedback.enums import Layout, Lock, MarkKind
 
 LONGEST_MS = 600_000
 SHORTEST_MS = 300
@@ -19,6 +19,7 @@ MOST_EVENTS = 20_000
 MOST_POINTS = 3_000
 LATEST_US = 61_000_000
 FASTEST = 4.0
+MOST_EVENTS_MAPPED = 20
 
 Data = Mapping[str, Any]
 Cut = tuple[int, int, int]
@@ -90,6 +91,8 @@ def _event(event: Any, swings: frozenset[str]) -> dict[str, Any]:
         return {**when, "kind": kind, "uid": _uid(event.get("uid"))}
     if kind == "pair":
         return {**when, "kind": kind, "pair": _pair(event.get("pair"))}
+    if kind == "other":
+        return {**when, "kind": kind, "us": _whole(event.get("us"), 0, LATEST_US)}
     if kind == "layers":
         return {**when, "kind": kind, **{name: bool(event.get(name)) for name in LAYERS}}
     raise _broken()
@@ -121,6 +124,18 @@ def _mark(mark: Any, swings: frozenset[str]) -> dict[str, Any]:
         "to_us": round(_number(mark.get("to_us"), LATEST_US)),
         "label": str(mark.get("label") or "")[:120],
         "note": str(mark.get("note") or "")[:300],
+        **_following(mark),
+    }
+
+
+def _following(mark: Data) -> dict[str, Any]:
+    """What the drawing goes with, where it goes with anything."""
+    if not mark.get("follows"):
+        return {}
+    anchor = mark.get("anchor_us")
+    return {
+        "follows": str(mark["follows"])[:20],
+        "anchor_us": None if anchor is None else round(_number(anchor, LATEST_US)),
     }
 
 
@@ -153,20 +168,58 @@ def _point(point: Any) -> list[float]:
 
 
 def _pair(pair: Any) -> dict[str, Any] | None:
-    """What of a comparison a replay needs; its swings and time map are pinned by the server, not by this."""
+    """What stands beside it, and by which time map the two were held together while the coach spoke."""
     if pair is None:
         return None
-    if not isinstance(pair, dict) or len(pair) > 12:
+    if (
+        not isinstance(pair, dict)
+        or pair.get("lock") not in Lock.values
+        or pair.get("layout") not in Layout.values
+    ):
         raise _broken()
-    plain = (str, int, float, bool, type(None))
-    if not all(isinstance(key, str) and isinstance(value, plain) for key, value in pair.items()):
+    offset = pair.get("offset_us")
+    if isinstance(offset, bool) or not isinstance(offset, int) or abs(offset) > LATEST_US:
         raise _broken()
-    return {key[:40]: value[:200] if isinstance(value, str) else value for key, value in pair.items()}
+    return {
+        "second": _uid(pair.get("second")),
+        "words": str(pair.get("words") or "")[:200],
+        "lock": str(pair["lock"]),
+        "layout": str(pair["layout"]),
+        "offset_us": offset,
+        "opacity": _whole(pair.get("opacity"), 0, 100),
+        "is_mirrored": pair.get("is_mirrored") is True,
+        "time_map": _time_map(pair.get("time_map")),
+    }
+
+
+def _time_map(given: Any) -> dict[str, Any]:
+    if not given:
+        return {}
+    if not isinstance(given, dict):
+        raise _broken()
+    return {
+        "events": [str(name)[:40] for name in _short_list(given.get("events"))],
+        "first_us": [_whole(us, 0, LATEST_US) for us in _short_list(given.get("first_us"))],
+        "second_us": [_whole(us, 0, LATEST_US) for us in _short_list(given.get("second_us"))],
+    }
+
+
+def _short_list(value: Any) -> list[Any]:
+    if not isinstance(value, list) or len(value) > MOST_EVENTS_MAPPED:
+        raise _broken()
+    return value
 
 
 def length_of(cuts: Collection[Cut]) -> int:
     """Milliseconds of a talk."""
     return sum(end - start for _, start, end in cuts)
+
+
+def beside_of(script: Data) -> set[str]:
+    """Ids of the swings that stood beside one of the submission."""
+    return {
+        event["pair"]["second"] for event in script["events"] if event["kind"] == "pair" and event["pair"]
+    }
 
 
 def takes_of(script: Data) -> list[int]:

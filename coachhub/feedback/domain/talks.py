@@ -14,6 +14,7 @@ from django.conf import settings
 from django.core.files import File
 from django.core.files.storage import default_storage
 from django.db import transaction
+from django.db.models import Q
 
 from analysis.adapters.sandbox import ChildError, Limits, run_limited
 from coachhub.accounts.models import User
@@ -21,13 +22,15 @@ from coachhub.common.domain import jobs
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
+from coachhub.feedback.domain.beside import current_readout, find_beside
 from coachhub.feedback.domain.claims import refuse_unless_held
-from coachhub.feedback.domain.talk_script import checked_script, joined, length_of, takes_of
+from coachhub.feedback.domain.talk_script import beside_of, checked_script, joined, length_of, takes_of
 from coachhub.feedback.domain.talk_takes import drop_takes, forget_files
 from coachhub.feedback.domain.texts import text_for
 from coachhub.feedback.models import Review, TalkTake, TalkThrough
 from coachhub.swings.domain.whole_clip import swings_by_id
 from coachhub.swings.models import Readout
+from coachhub.videos.models import Reference
 
 MOST_TALKS = 3
 LIMITS = Limits(cpu_s=180, memory_bytes=1536 * 1024**2, file_bytes=64 * 1024**2, wall_s=240)
@@ -58,7 +61,7 @@ def keep_talk(
         review=review,
         by=by,
         script=checked,
-        pins={"swings": shown},
+        pins={"swings": shown, "beside": _beside(review, checked, by)},
         duration_ms=length_of(checked["cuts"]),
         caption=text_for(TalkThrough, "caption", caption, label="words of the talk"),
         queued_at=now,
@@ -78,6 +81,28 @@ def _shown(review: Review, script: Any, now: datetime) -> dict[str, str | None]:
     current = Readout.objects.filter(swing__in=swings.values(), is_current=True)
     readouts = {readout.swing_id: str(readout.public_id) for readout in current}
     return {str(ident): readouts.get(swing.pk) for ident, swing in swings.items()}
+
+
+def _beside(review: Review, script: dict[str, Any], by: User) -> dict[str, Any]:
+    """Each swing that stood beside one of these, with its words and the readout of now."""
+    pinned: dict[str, Any] = {}
+    for ident in sorted(beside_of(script)):
+        choice = find_beside(review, UUID(ident), by=by)
+        if choice is None:
+            raise RuleBroken("beside", "A swing that stood beside this one is gone. Record the talk anew.")
+        readout = current_readout(choice.swing)
+        pinned[ident] = {"words": choice.words[:200], "readout": str(readout.public_id) if readout else None}
+    return pinned
+
+
+def show_beside(review: Review) -> None:
+    """The answer goes out: the student may see the references that its talks show."""
+    idents = {
+        ident for pins in review.talks.values_list("pins", flat=True) for ident in pins.get("beside", {})
+    }
+    shown = Q(clip__public_id__in=idents) | Q(clip__swings__public_id__in=idents)
+    for reference in Reference.objects.filter(shown).distinct():
+        reference.shown_to.add(review.submission.student)
 
 
 def _uuid(value: Any) -> UUID | None:

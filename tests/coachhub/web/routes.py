@@ -391,6 +391,75 @@ def library_rows() -> dict[str, Row]:
     }
 
 
+def reasoning_rows() -> dict[str, Row]:
+    """From the miss to the root: the coach's desk and camp pages, and the student's side of them."""
+    staff_sees = {"organiser": 403}
+    # In the camp, and no coach of it; the other coach of the camp has cohorts of the own there.
+    in_camp = {"student": 403, "cohort_mate": 403}
+
+    def review(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.review.public_id}
+
+    def camp(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.cast.camp.public_id}
+
+    def verb(**data: str) -> Row:
+        return Row(post=only("coach", status=302, **staff_sees), kwargs=review, data=lambda scene: data)
+
+    def lesson(scene: Scene) -> dict[str, Any]:
+        return camp(scene) | {"ground": "idea", "key": "bel_lift"}
+
+    return {
+        "coach:desk-reasoning": Row(get=only("coach", status=302, **staff_sees), kwargs=review),
+        "coach:desk-eye": verb(seen="wrist_top:flat"),
+        "coach:desk-eye-back": Row(
+            post=only("coach", status=302, **staff_sees),
+            kwargs=lambda scene: review(scene) | {"seen_id": scene.seen.public_id},
+        ),
+        "coach:desk-read": Row(
+            post=only("coach", status=302, **staff_sees),
+            kwargs=lambda scene: review(scene) | {"question_id": scene.question.public_id},
+            data=lambda scene: {"reading": "shows"},
+        ),
+        "coach:desk-take-path": verb(root="bel_lift"),
+        "coach:desk-fate": verb(fate="confirmed", version="nothing"),
+        "coach:desk-opinion": verb(root="the grip"),
+        "coach:said-back": Row(
+            post=only("coach", status=302, organiser=403, student=403),
+            kwargs=lambda scene: {"public_id": scene.said.public_id},
+            data=lambda scene: {"grasp": "understood"},
+        ),
+        "coach:course": Row(
+            get=only("coach", "organiser", student=403),
+            kwargs=lambda scene: {"public_id": scene.membership.public_id},
+        ),
+        "coach:camp-findings": Row(get=only("coach", "coach_elsewhere", "organiser", **in_camp), kwargs=camp),
+        "coach:camp-map": Row(get=only("coach", "coach_elsewhere", "organiser", **in_camp), kwargs=camp),
+        "coach:camp-map-change": Row(
+            post=only("coach", "coach_elsewhere", status=302, organiser=403, **in_camp),
+            kwargs=camp,
+            data=lambda scene: {"do": "off", "edge": "bel_lift>im_scoop"},
+        ),
+        "coach:lesson": Row(
+            get=only("coach", organiser=403, **in_camp),
+            post=only("coach", status=302, organiser=403, **in_camp),
+            kwargs=lesson,
+            data=lambda scene: {"text": "The loft lifts the ball."},
+        ),
+        "student:findings": Row(get=only("student", "cohort_mate")),
+        "student:say-back": Row(
+            post=only("student", status=302),
+            kwargs=lambda scene: {"public_id": scene.published.public_id},
+            data=lambda scene: {"text": "the loft"},
+        ),
+        "student:answer-question": Row(
+            post=only("student", status=302),
+            kwargs=lambda scene: {"public_id": scene.question.public_id},
+            data=lambda scene: {"token": "4b0a3a39-6d0b-4b4f-9d5e-0f0f5f3a8f12", "text": "up"},
+        ),
+    }
+
+
 def media_rows() -> dict[str, Row]:
     """Uploads answer a script, so a signed-out one gets 401 and not a page; a media link is bound to its person."""
     tus = {"Tus-Resumable": "1.0.0"}
@@ -444,6 +513,7 @@ ROUTES: dict[str, Row] = {
     **student_rows(),
     **coach_rows(),
     **desk_rows(),
+    **reasoning_rows(),
     **media_rows(),
     **library_rows(),
     "account:me": Row(

@@ -3,11 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 
+from coachhub.accounts.models import User
 from coachhub.camps.models import Invitation, Membership
 from coachhub.feedback.enums import MessageKind, ReviewState
-from coachhub.feedback.models import Drill, Message, Review, Thread, VoiceNote
+from coachhub.feedback.models import (
+    Drill,
+    FindingVersion,
+    Message,
+    Observation,
+    Question,
+    Review,
+    SayBack,
+    TalkThrough,
+    Thread,
+    VoiceNote,
+)
 from coachhub.swings.models import Swing
 from coachhub.videos.enums import SubmissionState
 from coachhub.videos.models import Clip, Reference, Submission, Upload
@@ -35,11 +47,21 @@ class Scene:
     answered: Submission
     published: Review
     voice: VoiceNote
+    talk: TalkThrough
     thread: Thread
     drill: Drill
     upload: Upload
     reference: Reference
     bare_reference: Reference
+    seen: Observation
+    question: Question
+    said: SayBack
+
+
+def _note(thread: Thread, author: User, now: datetime) -> Message:
+    return Message.objects.create(
+        thread=thread, author=author, kind=MessageKind.NOTE, text=SECRET_MESSAGE, created_at=now
+    )
 
 
 def make_scene() -> Scene:
@@ -66,6 +88,15 @@ def make_scene() -> Scene:
         claimed_by=cast.coach,
         priority=SECRET_ANSWER,
     )
+    FindingVersion.objects.create(
+        review=published,
+        number=1,
+        by=cast.coach,
+        root_kind="idea",
+        root_node="bel_lift",
+        miss_nodes=["bf_pull"],
+        created_at=NOW,
+    )
     thread = factories.make_thread(student, cohort)
     Message.objects.create(
         thread=thread, author=student, kind=MessageKind.REPLY, text=SECRET_MESSAGE, created_at=NOW
@@ -89,11 +120,28 @@ def make_scene() -> Scene:
         voice=VoiceNote.objects.create(
             review=published, source_key="voice/source", job_state="done", queued_at=NOW, created_at=NOW
         ),
+        talk=TalkThrough.objects.create(
+            review=published,
+            by=cast.coach,
+            script={"cuts": [[1, 0, 900]], "events": []},
+            timeline={"duration_ms": 900, "events": []},
+            audio_key="talks/playable/none.m4a",
+            job_state="done",
+            queued_at=NOW,
+            created_at=NOW,
+        ),
         thread=thread,
         drill=factories.make_drill(),
         upload=Upload.objects.create(
             owner=student, submission=draft, view="face_on", length=100, expires_at=soon, created_at=NOW
         ),
         reference=reference,
+        seen=Observation.objects.create(
+            review=review, look="wrist_top", value="cupped", by=cast.coach, created_at=NOW
+        ),
+        question=Question.objects.create(
+            review=review, node="bel_lift", asked=_note(thread, cast.coach, NOW), created_at=NOW
+        ),
+        said=SayBack.objects.create(review=published, message=_note(thread, student, NOW), created_at=NOW),
         bare_reference=factories.make_reference(cast.coach, cast.camp, is_shared=False),
     )

@@ -26,6 +26,7 @@ from coachhub.web.coach.desk.readouts import cards_of
 from coachhub.web.coach.desk.reasoning import frames_of, idea_facts, opinions_of, reasoning_of
 from coachhub.web.ideas import idea_of
 from coachhub.web.player import clips_to_show, hand_of, player_of, voice_data
+from coachhub.web.talks import is_waiting, talks_of
 
 
 @require_safe
@@ -77,6 +78,8 @@ def _desk(review: Review, user: User) -> dict[str, Any]:
         "suggestions": suggestions,
         "drill_facts": drill_facts(suggestions),
         "voice": voice_notes(review, user),
+        "talks": (talks := talks_of(review, user)),
+        "talk_waiting": is_waiting(talks),
         **beside_context(review, user),
         "now": timezone.now(),
     }
@@ -132,7 +135,9 @@ def _answer(review: Review, user: User) -> dict[str, Any]:
         "say_backs": review.say_backs.select_related("message", "judged_by"),
         "last": background_of(review).last,
         "replay": replay_with_kept(review, user),
-        "waiting_voice": review.voice_notes.exclude(job_state="done").count(),
+        "talks": talks_of(review, user, only_ready=True),
+        "waiting_voice": review.voice_notes.exclude(job_state="done").count()
+        + review.talks.exclude(job_state="done").count(),
     }
 
 
@@ -149,7 +154,7 @@ def _gaps(review: Review, context: dict[str, Any]) -> list[str]:
         gaps.append("The root is an idea, and no better idea is named.")
     if not review.keep.strip():
         gaps.append("Nothing is named that the student should keep.")
-    if any(not note["caption"].strip() for note in context["replay"]["voice"]):
+    if any(not note["caption"].strip() for note in (*context["replay"]["voice"], *context["talks"])):
         gaps.append("A recording has no words in writing: a student who can't hear it gets nothing from it.")
     if any(not mark["note"] and not mark["label"] for mark in context["replay"]["marks"]):
         gaps.append("A drawing has no note: a student who can't see it gets nothing from it.")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.coach.desk import beside, page, reasoning, saves, voice
+from coachhub.web.coach.desk import beside, page, reasoning, saves, talk, voice
 
 urlpatterns = [
     path("desk/<uuid:public_id>/", page.desk, name="desk"),
@@ -19,6 +19,8 @@ urlpatterns = [
     path("desk/<uuid:public_id>/beside/", beside.beside, name="desk-beside"),
     path("desk/<uuid:public_id>/comparisons/", beside.comparisons, name="desk-comparisons"),
     path("desk/<uuid:public_id>/comparisons/<uuid:uid>/drop/", beside.drop, name="desk-comparison-drop"),
+    path("desk/<uuid:public_id>/talks/", talk.talks, name="desk-talks"),
+    path("desk/<uuid:public_id>/talks/<uuid:talk_id>/", talk.talk, name="desk-talk"),
     path("desk/<uuid:public_id>/voice/", voice.voice, name="desk-voice"),
     path("desk/<uuid:public_id>/voice/<uuid:note_id>/", voice.note, name="desk-voice-note"),
     path("desk/<uuid:public_id>/reasoning/", reasoning.panel, name="desk-reasoning"),

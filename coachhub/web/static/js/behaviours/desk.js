@@ -8,6 +8,7 @@ import { PinnedList } from "./pinned_list.js";
 import { post } from "./server.js";
 import { SwingCards } from "./swing_cards.js";
 import { SwingPlayer } from "./swing_player.js";
+import { TalkRecorder } from "./talk_recorder.js";
 import { VoiceRecorder } from "./voice_recorder.js";
 
 /**
@@ -48,7 +49,15 @@ export class Desk {
     this.answer.connect();
     this.keeper.connect();
     this.connectVoice();
+    this.connectTalk();
     this.offerKept();
+  }
+
+  connectTalk() {
+    const section = maybePart(this.root, "talk");
+    if (!section || !this.player) return;
+    this.talk = new TalkRecorder(section, this.player, this.token, this.root.dataset.review ?? "");
+    void this.talk.connect();
   }
 
   connectPad() {

@@ -3,6 +3,7 @@ import { CHUNK_BYTES } from "../core/uploadqueue.js";
 
 /** @typedef {import("../core/uploadqueue.js").QueueItem} QueueItem */
 /** @typedef {{reference: string, name: string, report: object, uploadUrl: string}} Film  of a coach's reference */
+/** @typedef {{talk: string, review: string, take: number, name: string, report: object, uploadUrl: string}} Take  of a coach's talk */
 
 /** An upload that stopped: status 0 means that no answer came. */
 export class TransferError extends Error {
@@ -19,7 +20,7 @@ export class TransferError extends Error {
  *
  *   await transfer(item, file, { endpoint: "/uploads/", csrf, signal, onUrl, onProgress, onKept });
  *
- * @param {QueueItem | Film} item @param {Blob} file
+ * @param {QueueItem | Film | Take} item @param {Blob} file
  * @param {{endpoint: string, csrf: string, signal: AbortSignal, onUrl: (url: string) => void, onProgress: (sent: number) => void, onKept: (sent: number) => void}} how
  * @returns {Promise<void>}
  */
@@ -51,8 +52,9 @@ export function transfer(item, file, how) {
   });
 }
 
-/** What the file belongs to. @param {QueueItem | Film} item @returns {Record<string, string>} */
+/** What the file belongs to. @param {QueueItem | Film | Take} item @returns {Record<string, string>} */
 function homeOf(item) {
+  if ("talk" in item) return { talk: item.talk, review: item.review, take: String(item.take) };
   return "reference" in item ? { reference: item.reference } : { submission: item.submission, view: item.view };
 }
 

@@ -3,6 +3,7 @@
 
 /** @typedef {import("./strokes.js").Mark} Mark */
 /** @typedef {{swing: string, us: number, rate: number}} Place  rate 0 stands, below 0 runs backwards */
+/** @typedef {import("../behaviours/beside.js").BesideState & {other_us?: number}} Pair  `other_us`: the other swing stepped alone */
 /** @typedef {{body: boolean, shaft: boolean, drawings: boolean}} Layers */
 /**
  * @typedef {{kind: "place"} & Place
@@ -10,14 +11,15 @@
  *   | {kind: "gone", uid: string}
  *   | {kind: "grow", mark: Mark | null}
  *   | {kind: "more", points: import("./geometry.js").Point[]}
- *   | {kind: "pair", pair: object | null}
+ *   | {kind: "pair", pair: Pair | null}
+ *   | {kind: "other", us: number}
  *   | {kind: "layers"} & Layers
  *   | {kind: "clear"}} Deed
  */
 /** @typedef {Deed & {ms: number}} Happening */
 /** @typedef {Happening & {take: number}} LoggedDeed */
 /** @typedef {[take: number, fromMs: number, toMs: number]} Cut */
-/** @typedef {{place: Place | null, placedMs: number, marks: Mark[], growing: Mark | null, pair: object | null, layers: Layers}} TalkState */
+/** @typedef {{place: Place | null, placedMs: number, marks: Mark[], growing: Mark | null, pair: Pair | null, layers: Layers}} TalkState */
 
 export const LONGEST_MS = 600_000;
 /** A stroke that grows is noted this often; the eye sees no more. */
@@ -61,6 +63,7 @@ export function after(state, deed) {
     case "grow": return { ...state, growing: deed.mark };
     case "more": return { ...state, growing: state.growing && { ...state.growing, points: [...state.growing.points, ...deed.points] } };
     case "pair": return { ...state, pair: deed.pair };
+    case "other": return { ...state, pair: state.pair && { ...state.pair, other_us: deed.us } };
     case "layers": return { ...state, layers: { body: deed.body, shaft: deed.shaft, drawings: deed.drawings } };
     case "clear": return { ...blank(), place: state.place, placedMs: state.placedMs };
   }
@@ -149,12 +152,11 @@ export class TalkLog {
     this.events.push(event);
   }
 
-  /** @param {number} ms @param {Place} place  as it is on screen now */
-  place(ms, place) {
+  /** @param {number} ms @param {Place} place  as it is on screen now @param {number} [allowedUs]  how far it may stray unnoted */
+  place(ms, place, allowedUs = place.rate === 0 ? 0 : STRAY_US) {
     const told = placeAt(this.state, ms);
     const same = told && told.swing === place.swing && told.rate === place.rate;
-    const allowed = place.rate === 0 ? 0 : STRAY_US;
-    if (same && Math.abs(told.us - place.us) <= allowed) return;
+    if (same && Math.abs(told.us - place.us) <= allowedUs) return;
     this.note(ms, { kind: "place", ...place });
   }
 

@@ -5,6 +5,7 @@ import { KeptBeside } from "../behaviours/kept_beside.js";
 import { sendOnce } from "../behaviours/once.js";
 import { Replay } from "../behaviours/replay.js";
 import { SwingPlayer } from "../behaviours/swing_player.js";
+import { TalkReplay } from "../behaviours/talk_replay.js";
 
 for (const root of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-replay]"))) {
   const section = /** @type {HTMLElement | null} */ (root.querySelector("[data-player]"));
@@ -16,6 +17,7 @@ for (const root of /** @type {NodeListOf<HTMLElement>} */ (document.querySelecto
   beside.connect();
   const kept = document.getElementById("replay-beside") ? jsonOf("replay-beside") : [];
   new KeptBeside(root, player, beside, kept, { isPinned: true }).connect();
+  for (const talk of /** @type {NodeListOf<HTMLElement>} */ (root.querySelectorAll("[data-talk]"))) new TalkReplay(talk, player, beside).connect();
 }
 
 for (const form of /** @type {NodeListOf<HTMLFormElement>} */ (document.querySelectorAll("form[data-once]"))) sendOnce(form);

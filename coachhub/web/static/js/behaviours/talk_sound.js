@@ -1,0 +1,105 @@
+import { pageTimeOf } from "../core/talk.js";
+
+/** @typedef {{stop: () => Promise<void>, zeroMs: number}} Take */
+
+const KINDS = ["audio/webm;codecs=opus", "audio/webm", "audio/mp4"];
+const PIECE_MS = 1000;
+const READ_FOR_MS = 120;
+/** The same sweep that the server looks for: analysis/adapters/talk.py. */
+const CHIRP = { seconds: 0.02, low: 2000, high: 6000, loudness: 0.3 };
+const LEAD_S = 0.15;
+
+/**
+ * The microphone on its way into takes. Each take begins with a short sweep that only the recording hears: it marks the
+ * zero of the take's clock, so that sound and picture stay together whatever the device adds before and after.
+ *
+ *   const sound = await TalkSound.open(); const take = await sound.record((piece) => …); await take.stop(); sound.close();
+ */
+export class TalkSound {
+  /** @param {MediaStream} stream @param {AudioContext} context */
+  constructor(stream, context) {
+    this.stream = stream;
+    this.context = context;
+    this.mixed = context.createMediaStreamDestination();
+    this.analyser = context.createAnalyser();
+    this.analyser.fftSize = 1024;
+    const voice = context.createMediaStreamSource(stream);
+    voice.connect(this.mixed);
+    voice.connect(this.analyser);
+    this.samples = new Float32Array(this.analyser.fftSize);
+  }
+
+  static get isPossible() {
+    return Boolean(navigator.mediaDevices?.getUserMedia) && typeof MediaRecorder !== "undefined" && typeof AudioContext !== "undefined";
+  }
+
+  static async open() {
+    const stream = await navigator.mediaDevices.getUserMedia({ audio: { channelCount: 1, echoCancellation: true, noiseSuppression: true } });
+    const context = new AudioContext({ latencyHint: "interactive" });
+    await context.resume();
+    return new TalkSound(stream, context);
+  }
+
+  /** @param {(piece: Blob) => void} onpiece @returns {Promise<Take>} */
+  async record(onpiece) {
+    const mimeType = KINDS.find((kind) => MediaRecorder.isTypeSupported(kind));
+    const recorder = new MediaRecorder(this.mixed.stream, { mimeType, audioBitsPerSecond: 48_000 });
+    recorder.ondataavailable = (event) => { if (event.data.size) onpiece(event.data); };
+    const started = new Promise((resolve) => { recorder.onstart = resolve; });
+    recorder.start(PIECE_MS);
+    await started;
+    const zeroMs = await this.markZero();
+    return { zeroMs, stop: () => stopped(recorder) };
+  }
+
+  /** Plays the sweep into the recording. @returns {Promise<number>} its beginning by performance.now() */
+  async markZero() {
+    const { context } = this;
+    const atS = context.currentTime + LEAD_S;
+    const source = context.createBufferSource();
+    source.buffer = sweep(context);
+    source.connect(this.mixed);
+    source.start(atS);
+    const readings = [];
+    const until = performance.now() + READ_FOR_MS;
+    while (performance.now() < until) {
+      readings.push({ soundS: context.currentTime, pageMs: performance.now() });
+      await new Promise((resolve) => setTimeout(resolve, 3));
+    }
+    return pageTimeOf(readings, atS);
+  }
+
+  /** Loudness now, 0..1 for -60..0 dB. */
+  level() {
+    this.analyser.getFloatTimeDomainData(this.samples);
+    const rms = Math.sqrt(this.samples.reduce((sum, x) => sum + x * x, 0) / this.samples.length);
+    return Math.max(0, Math.min(1, 1 + Math.log10(Math.max(1e-3, rms)) / 3));
+  }
+
+  close() {
+    for (const track of this.stream.getTracks()) track.stop();
+    void this.context.close();
+  }
+}
+
+/** @param {AudioContext} context @returns {AudioBuffer} */
+function sweep(context) {
+  const { seconds, low, high, loudness } = CHIRP;
+  const buffer = context.createBuffer(1, Math.round(seconds * context.sampleRate), context.sampleRate);
+  const out = buffer.getChannelData(0);
+  for (let i = 0; i < out.length; i += 1) {
+    const t = i / context.sampleRate;
+    const window = 0.5 - 0.5 * Math.cos((2 * Math.PI * i) / (out.length - 1));
+    out[i] = loudness * window * Math.sin(2 * Math.PI * (low * t + ((high - low) * t * t) / (2 * seconds)));
+  }
+  return buffer;
+}
+
+/** @param {MediaRecorder} recorder @returns {Promise<void>} after its last piece */
+function stopped(recorder) {
+  return new Promise((resolve) => {
+    recorder.onstop = () => resolve();
+    if (recorder.state === "inactive") resolve();
+    else recorder.stop();
+  });
+}
