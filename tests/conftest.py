@@ -123,6 +123,14 @@ def own_folders(settings: Any, tmp_path: Path) -> None:
 
 
 @pytest.fixture
+def measured_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For tests that need measured clips and are not about the measuring: each clip once in the whole run."""
+    from tests import measured  # with models, so not before the settings
+
+    measured.remember(monkeypatch.setattr)
+
+
+@pytest.fixture
 def stack(tmp_path: Path) -> Iterator[Stack]:
     """A site of its own with real processes; see tests/stack.py."""
     site = Stack(tmp_path / "stack")

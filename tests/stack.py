@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 import os
 import secrets
+import shutil
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -29,7 +31,9 @@ class Stack:
         self.database = f"stack_{os.getpid()}_{time.monotonic_ns()}"
         # A browser test before this one sets it for its own process.
         self.env = {name: value for name, value in os.environ.items() if name != "DJANGO_ALLOW_ASYNC_UNSAFE"}
-        self.env |= {"COACHHUB_VAR": str(folder), "PYTHONUNBUFFERED": "1", **extra}
+        # What killed processes leave behind goes with the site; short, since sockets lie in it.
+        self.scratch = tempfile.mkdtemp(prefix="stack-")
+        self.env |= {"COACHHUB_VAR": str(folder), "TMPDIR": self.scratch, "PYTHONUNBUFFERED": "1", **extra}
         if "DATABASE_URL" in os.environ:
             # The scaled form refuses a key that each machine makes for itself.
             self.env |= {"COACHHUB_SECRET_KEY": secrets.token_urlsafe(50), **self._own_database()}
@@ -37,6 +41,7 @@ class Stack:
 
     def close(self) -> None:
         stop_all(self.children, grace_s=3.0)
+        shutil.rmtree(self.scratch, ignore_errors=True)
         if "DATABASE_URL" in os.environ:
             self._on_server(f'DROP DATABASE IF EXISTS "{self.database}" WITH (FORCE)')
 

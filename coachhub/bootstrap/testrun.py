@@ -33,6 +33,8 @@ MOST_PROCESSES = 6
 IN_ONE_PROCESS = ("-s", "--capture=no", "--pdb", "--trace", "--collect-only", "--co", "-n", "--numprocesses")
 # Set when a server is missing: every test of the second form is then skipped by name.
 SKIP_VARIABLE = "COACHHUB_SKIP_SCALED"
+# Where clips that were measured once are kept for all tests of the run: tests/measured.py.
+MEASURED_VARIABLE = "COACHHUB_MEASURED"
 PARTING_PLUGIN = "tests.workers"
 GRACE_S = 20.0
 SERVER_VARIABLES = ("DATABASE_URL", "BROKER_URL", "S3_BUCKET")
@@ -149,6 +151,7 @@ def _pytest(form: str, words: Sequence[str], folder: Path, extra: Mapping[str, s
     (own / "tmp").mkdir()
     env = {name: value for name, value in os.environ.items() if name not in SERVER_VARIABLES}
     env |= {"COACHHUB_VAR": str(own), "TMPDIR": str(own / "tmp"), "PYTHONUNBUFFERED": "1", **extra}
+    env[MEASURED_VARIABLE] = str(folder / "measured")
     many = processes(words)
     if many == 1:
         say(f"\nTests with {TITLES[form]}")

@@ -14,6 +14,7 @@ from analysis.pipeline import ClipReadout, analyse_clip
 from analysis.tracks import SwingTracks
 from analysis.types import EventTime
 from tests.analysis.clipmaker import CLIPS, MAKERS, write_clip
+from tests.measured import remembered
 
 TRUTH_NAMES = sorted(path.name.removesuffix(".json.gz") for path in CLIPS.glob("*.json.gz"))
 
@@ -31,8 +32,13 @@ def truth_tracks(name: str) -> tuple[SwingTracks, dict[str, EventTime]]:
 
 @pytest.fixture(scope="session")
 def measured() -> Callable[[str], ClipReadout]:
-    """Readout of a vendored clip; each is measured once."""
-    return cache(lambda name: analyse_clip(CLIPS / f"{name}.mp4"))
+    """Readout of a vendored clip; each is measured once in a run."""
+
+    def readout(name: str) -> ClipReadout:
+        path = CLIPS / f"{name}.mp4"
+        return remembered(path, {}, lambda: analyse_clip(path))
+
+    return cache(readout)
 
 
 @pytest.fixture(scope="session")

@@ -39,9 +39,9 @@ def test_stored_tracks_come_back_unchanged(stored: Path) -> None:
 def test_correcting_the_top_changes_tempo_fast(stored: Path) -> None:
     before = remeasure_from_dir(stored, 1, {})
     top = before["events"]["top"]["t"]
-    started = time.perf_counter()
+    started = time.process_time()
     after = remeasure_from_dir(stored, 1, {"top": top + 0.03})
-    assert time.perf_counter() - started < 2.0  # some 0.1 s alone; the machine may be busy
+    assert time.process_time() - started < 2.0  # of the processor; some 0.1 s are usual
     assert after["events"]["top"]["t"] == pytest.approx(top + 0.03, abs=1e-4)
     assert after["metrics"]["downswing_time"]["value"] < before["metrics"]["downswing_time"]["value"]
     assert after["events"]["impact"] == before["events"]["impact"]

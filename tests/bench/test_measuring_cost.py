@@ -16,11 +16,12 @@ import pytest
 from coachhub.bootstrap import layout
 from tests.stack import Stack
 
-pytestmark = [pytest.mark.bench, pytest.mark.integration]
+# On one form: neither database nor broker has a part in what is measured.
+pytestmark = pytest.mark.bench
 
 # 720 x 1280, 60 frames a second, 2.5 s.
 CLIP = layout.ROOT / "fixtures" / "clips" / "fo_none.mp4"
-ROUNDS = 3
+ROUNDS = 2
 BAR_TIMES_BASELINE = 1.3
 # What fails the run: a slip in the code, but not a busy machine, on which the measuring (two threads) loses more than
 # the yardstick (mostly one). Whether the bar holds is printed each time.

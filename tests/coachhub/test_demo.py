@@ -20,7 +20,11 @@ from coachhub.videos.domain.intake import check_clip, render_clip
 from coachhub.videos.enums import ClipState, ClipWork, SubmissionState
 from coachhub.videos.models import Clip, ClipJob, Submission
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.integration]
+pytestmark = [
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.integration,
+    pytest.mark.usefixtures("measured_once"),
+]
 TOLD = ("callum", "goran", "farid")
 
 

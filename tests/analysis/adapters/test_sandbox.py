@@ -89,10 +89,9 @@ def test_native_memory_is_limited_too() -> None:
 
 
 def test_an_endless_loop_is_stopped_by_processor_time() -> None:
-    started = time.monotonic()
     stopped = failure("spin", limits=Limits(cpu_s=1, memory_bytes=400 * MB, file_bytes=MB, wall_s=60))
+    # The clock on the wall would have another code.
     assert (stopped.kind, stopped.code) == ("limit", "out_of_cpu")
-    assert time.monotonic() - started < 30
 
 
 def test_waiting_for_ever_is_stopped_by_the_clock() -> None:

@@ -10,7 +10,6 @@ from typing import Any
 import pytest
 from django.core.files.storage import default_storage
 
-from analysis.pipeline import analyse_to_dir
 from analysis.types import EVENTS
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.models import Event
@@ -22,7 +21,7 @@ from coachhub.swings.domain.results import store_result
 from coachhub.swings.enums import SignKey, SwingEvent
 from coachhub.swings.models import AnalysisRun, Readout, SignFlag, SignJudgement, Swing
 from coachhub.videos.enums import ClipState, SubmissionState
-from tests import factories
+from tests import factories, measured
 from tests.cast import Cast, make_cast
 from tests.factories import NOW
 
@@ -34,7 +33,8 @@ LATER = NOW + timedelta(hours=1)
 @pytest.fixture(scope="module")
 def result(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("result")
-    analyse_to_dir(FIXTURE, folder, {"declared_view": "face_on"}, lambda stage, percent: None)
+    place = {"path": str(FIXTURE), "out_dir": str(folder), "options": {"declared_view": "face_on"}}
+    measured.run_limited(measuring.TARGET, place, limits=measuring.limits())
     return folder
 
 

@@ -18,7 +18,11 @@ from coachhub.feedback.models import ClockEvent, Mark, Message, Moment, Practice
 from coachhub.swings.models import AnalysisRun, SignFlag, SignJudgement, Swing
 from coachhub.videos.models import Clip, ClipJob, Submission
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.integration]
+pytestmark = [
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.integration,
+    pytest.mark.usefixtures("measured_once"),
+]
 COUNTED = (
     User, Camp, Submission, Clip, ClipJob, AnalysisRun, Swing, SignFlag, SignJudgement, Review, ClockEvent, Mark,
     Moment, Message, Practice, Event,
