@@ -35,6 +35,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Tests whose server or browser is missing are skipped by name, each with its reason."""
     from django.conf import settings
 
+    if workers.worker_name():
+        items.sort(key=lambda item: workers.turn(item.nodeid))
     on_postgres = "postgresql" in settings.DATABASES["default"]["ENGINE"]
     no_servers = os.environ.get(testrun.SKIP_VARIABLE, "")
     no_browser = debian.find_program("chromium") is None

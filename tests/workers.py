@@ -16,6 +16,15 @@ NAME = "tests.workers"
 # A browser test stands for itself and lasts seconds; other modules share what they measure, so they stay together.
 SPLIT_UP = ("tests/e2e/",)
 MODULE_AT_ONCE = ("test_pages_axe.py",)
+# Those that take longest: begun last, one process would work at them while the others have nothing left.
+FIRST = (
+    "tests/ground/test_worker_killed.py",
+    "tests/e2e/test_whole_way.py",
+    "tests/e2e/test_pages_axe.py",
+    "tests/coachhub/test_demo.py",
+    "tests/analysis/test_clips.py",
+    "tests/analysis/test_pipeline.py",
+)
 
 
 def worker_name() -> str:
@@ -41,6 +50,12 @@ def scope(nodeid: str) -> str:
     module = nodeid.split("::", 1)[0]
     together = not module.startswith(SPLIT_UP) or module.endswith(MODULE_AT_ONCE)
     return module if together else nodeid
+
+
+def turn(nodeid: str) -> int:
+    """Sorts what is begun first to the front and leaves the rest as it was."""
+    module = nodeid.split("::", 1)[0]
+    return FIRST.index(module) if module in FIRST else len(FIRST)
 
 
 def take_own_place() -> None:

@@ -9,13 +9,16 @@ from typing import Any
 import pytest
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from coachhub.accounts.models import User
 from coachhub.bootstrap import debian
 
 # The browser's driver keeps an event loop in this thread; the ORM is used between its calls, never inside.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+# How long something may take to show itself; other processes share the machine.
+expect.set_options(timeout=15_000)
 
 BROWSER_OPTIONS = (
     "--no-sandbox",

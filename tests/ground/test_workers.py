@@ -77,3 +77,9 @@ def test_no_two_queues_are_one() -> None:
 )
 def test_modules_stay_together_and_browser_tests_are_spread(nodeid: str, together: str) -> None:
     assert workers.scope(nodeid) == together
+
+
+def test_the_longest_are_begun_first_and_the_rest_stays_in_order() -> None:
+    some = ["tests/a.py::b", "tests/a.py::a", "tests/e2e/test_whole_way.py::x"]
+    assert sorted(some, key=workers.turn) == [some[2], some[0], some[1]]
+    assert [name for name in workers.FIRST if not (layout.ROOT / name).exists()] == []
