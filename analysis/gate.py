@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from analysis.body import part_of
-from analysis.quality import Look, look_problems, problem, reaches_edge
+from analysis.quality import SLOW_FPS, Look, look_problems, problem, reaches_edge
 from analysis.scout import SwingWindow, find_swings, hand_travel
 from analysis.types import EventTime, Problem
 
@@ -49,6 +49,8 @@ def find_windows(
     if not windows:
         still = hand_travel(look.pose) < STANDING_TRAVEL
         return [problem("only_standing" if still else "no_swing"), *problems], ()
+    if nominal_fps * min(w.stretch for w in windows) >= SLOW_FPS:
+        problems = [p for p in problems if p.code != "too_slow_fps"]
     if len(windows) > 1:
         problems.append(problem("several_swings"))
     return problems, windows

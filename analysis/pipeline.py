@@ -17,13 +17,13 @@ from analysis.events import detect_events
 from analysis.gate import find_windows, people_json, seen_events, window_problems
 from analysis.hands import with_fused_wrist
 from analysis.quality import Look, problem
-from analysis.readout import NOT_VISIBLE, SwingReadout, empty_readout, overlay, read_swing
+from analysis.readout import SwingReadout, empty_readout, overlay, read_swing, said_aloud
 from analysis.scout import SwingWindow, address_part
 from analysis.strike import NOT_TOLD, PRACTICE, Signals, Strike, heard_at, judge_strikes, main_swing
 from analysis.tracks import SwingTracks
 from analysis.types import CLUB_CLASSES, EVENTS, HANDS, VIEWS, EventTime, Problem
 from analysis.version import ANALYSIS_VERSION, model_digest
-from analysis.view import ViewFinding, find_view
+from analysis.view import ViewFinding, camera_yaw, find_view
 
 Report = Callable[[str, float], None]
 VIEW_CLEAR_P = 0.75
@@ -92,7 +92,7 @@ class ClipReadout:
             "problems": [p.to_json() for p in self.problems],
             "people": dict(self.people),
             "main_swing": self.main_swing,
-            "not_visible": list(NOT_VISIBLE),
+            **said_aloud(),
             "swings": [
                 {"start_s": round(s.start_s, 4), "end_s": round(s.end_s, 4), **s.to_json()}
                 for s in self.swings
@@ -219,6 +219,8 @@ def _measure_swing(
     finding = find_view(address_part(look.pose, window), top)
     view, hand, problems = _settle(finding, declared_view, declared_hand)
     problems += window_problems(look, window)
+    if camera_yaw(address_part(look.pose, window), view).off_line:
+        problems.append(problem("off_line"))
     with stopwatch.stage("pose"):
         tracks = watch_swing(path, clip, look, window, view, hand, progress, stopwatch)
     tracks = replace(with_fused_wrist(tracks), club_class=club_class)

@@ -25,7 +25,7 @@ BODY = (
 LEAST_BODY_CONFIDENCE = 0.6
 LEAST_SEEN_SHARE = 0.5
 DARK_LUMA, VERY_DARK_LUMA = 42.0, 25.0
-BLURRED, NO_DETAIL = 0.0, 0.0
+BLURRED, NO_DETAIL = 0.48, 0.2
 SHAKY = 0.06
 LEAST_STATURE_SHARE, LEAST_STATURE_PX = 0.22, 90.0
 LEAST_TRUNK_TO_LEGS, MOST_TRUNK_TO_LEGS = 0.2, 1.6
@@ -135,6 +135,11 @@ SENTENCES: dict[str, tuple[str, bool]] = {
     "view_unclear": (
         "The camera stands between face-on and down-the-line, so the numbers are less sure. Film square to the chest "
         "or straight along the target line.",
+        False,
+    ),
+    "off_line": (
+        "The camera stands well off the target line, or you aimed elsewhere, so the numbers are less sure. Put the "
+        "phone at hand height behind the ball-target line, or lay a club along it to check.",
         False,
     ),
     "view_differs": (
@@ -253,14 +258,18 @@ def look_problems(look: Look, fps: float) -> list[Problem]:
     Returns
     -------
     list of Problem
-        Fatal ones first.
+        Either fatal ones alone, or what makes the numbers less sure.
     """
-    found = [problem(code) for code in (*_body_codes(look), *_people_codes(look), *_picture_codes(look))]
+    found = [problem(code) for code in (*_body_codes(look), *_people_codes(look))]
+    if fatal := [p for p in found if p.fatal]:
+        # What else is wrong with the picture would only blur what to do next.
+        return fatal
+    found += [problem(code) for code in _picture_codes(look)]
     if fps < SLOW_FPS:
         found.append(problem("too_slow_fps"))
     if longest_gap_s(look.pose) > LONGEST_GAP_S:
         found.append(problem("frames_missing"))
-    return sorted(found, key=lambda p: not p.fatal)
+    return found
 
 
 def _body_codes(look: Look) -> list[str]:

@@ -19,11 +19,16 @@ MAX_SLOW_MOTION = 10.0
 # From the top to impact: professionals 0.22..0.33 s, median 0.27 (Grober and Cholewicki 2006); a swing that
 # takes twice the median is one played slower than it was swung.
 USUAL_DOWN_S, SLOW_DOWN_S = 0.27, 0.52
+# Backswing against downswing: professionals 3 (the same source), here far below the quickest amateurs.
+LEAST_TEMPO = 1.4
 # Hands of a full swing pass 6..15 torso lengths a second on the rendered bench sampled at 12 Hz; arms that are
 # merely raised and lowered stay below 3.
 LEAST_DOWN_SPEED = 3.5
 # Through impact the hands are low for some 0.3 s; between a finish and the next backswing far longer.
 MAX_LOW_S = 0.5
+# From impact to the finish 0.55..0.75 s on the rendered bench; hands that still go faster than this at the
+# clip's end (torso lengths a second) have not come to rest.
+LEAST_THROUGH_S, RUSHING = 0.42, 2.0
 LEAD_IN_S, LEAD_OUT_S = 0.45, 0.35
 STILL_TORSO_PER_S = 0.25
 
@@ -77,6 +82,7 @@ def find_swings(pose: PoseTrack, slow_motion: float | None = None) -> tuple[Swin
         if found and not slow_motion:
             stretch = _played_slower(found)
             found = _swings_at(pose.t_s, height, speed, stretch) or found
+            found = [w for w in found if w.stretch == 1.0 or _surely_slowed(w)]
         if found:
             return _without_overlap(found)
     return ()
@@ -86,6 +92,12 @@ def _played_slower(found: list[SwingWindow]) -> float:
     """How many times slower than life the swings go, 1 for usual downswings."""
     down_s = float(np.median([w.impact_s - w.top_s for w in found]))
     return 1.0 if down_s < SLOW_DOWN_S else min(down_s / USUAL_DOWN_S, 1.5 * MAX_SLOW_MOTION)
+
+
+def _surely_slowed(window: SwingWindow) -> bool:
+    """Whether a slow movement is a swing played slower: all of it is there, and up takes longer than down."""
+    up_s, down_s = window.top_s - window.takeaway_s, window.impact_s - window.top_s
+    return not (window.starts_late or window.ends_early) and up_s >= LEAST_TEMPO * down_s
 
 
 def _hand_speed(pose: PoseTrack) -> Floats:
@@ -141,11 +153,12 @@ def _swing_with_valley(
 def _finish(t_s: Floats, height: Floats, speed: Floats, i: int, stretch: float) -> tuple[int | None, bool]:
     """Where the hands come to rest after impact, and whether the clip ends before; None if they stay low."""
     after = np.flatnonzero((t_s > t_s[i]) & (t_s <= t_s[i] + MAX_THROUGH_S * stretch))
+    left_s = float(t_s[-1] - t_s[i]) / stretch
     if after.size and height[after].max() >= HIGH:
-        finish, quiet = _settled(t_s, speed, i, stretch)
-        return finish, not quiet and finish == len(t_s) - 1
-    cut = t_s[-1] < t_s[i] + MAX_THROUGH_S * stretch / 2
-    return (len(t_s) - 1, True) if cut else (None, False)
+        rushing = float(np.median(speed[-3:])) * stretch > RUSHING
+        finish = _settled(t_s, speed, i, stretch)
+        return finish, finish == len(t_s) - 1 and (rushing or left_s < LEAST_THROUGH_S)
+    return (len(t_s) - 1, True) if left_s < MAX_THROUGH_S / 2 else (None, False)
 
 
 def _low_span_s(t_s: Floats, height: Floats, i: int) -> float:
@@ -191,13 +204,13 @@ def _takeaway(
     return low[0], low[0] == 0
 
 
-def _settled(t_s: Floats, speed: Floats, impact: int, stretch: float) -> tuple[int, bool]:
-    """First sample at which the hands have come to rest after impact, True; else the last in reach, False."""
+def _settled(t_s: Floats, speed: Floats, impact: int, stretch: float) -> int:
+    """First sample at which the hands have come to rest after impact; else the last in reach."""
     reach = np.flatnonzero((t_s > t_s[impact] + 0.25 * stretch) & (t_s <= t_s[impact] + 2.0 * stretch))
     if reach.size == 0:
-        return len(t_s) - 1, False
+        return len(t_s) - 1
     quiet = reach[speed[reach] < 2 * STILL_TORSO_PER_S / stretch]
-    return (int(quiet[0]), True) if quiet.size else (int(reach[-1]), False)
+    return int(quiet[0]) if quiet.size else int(reach[-1])
 
 
 def _without_overlap(found: list[SwingWindow]) -> tuple[SwingWindow, ...]:

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 
-from analysis.adapters.people import Person, find_in, people_in, region_of
+from analysis.adapters.motion_map import moving_region
+from analysis.adapters.people import Person, find_in, people_in, region_of, usual_box
 from analysis.adapters.picture_checks import camera_step, luma_of, shake_of, sharpness_of, small_grey
 from analysis.adapters.pose import PoseFinder
 from analysis.adapters.video import Frame, Probe, decode
 from analysis.adapters.watch import LONG_EDGE, prefetched
-from analysis.quality import Box, Look
-from analysis.scout import choose_golfer
+from analysis.quality import Box, Look, golfer_seen
+from analysis.scout import choose_golfer, find_swings
 from analysis.types import Floats, PoseTrack
 
 SCOUT_HZ = 12.0
@@ -47,7 +49,7 @@ class _PictureNotes:
         self.samples: list[np.ndarray] = []
         self._light_every = max(1, total // LIGHT_PICTURES)
         self._kept = {int((k + 0.5) * total / PEOPLE_PICTURES) for k in range(PEOPLE_PICTURES)}
-        self._small: list[np.ndarray] = []
+        self.small: list[np.ndarray] = []
         self._boxes: list[Box] = []
 
     def add(self, count: int, frame: Frame, xy: Floats) -> None:
@@ -56,12 +58,12 @@ class _PictureNotes:
             self.sharp.append(sharpness_of(frame.rgb, xy))
         if count in self._kept:
             self.samples.append(frame.rgb)
-        self._small.append(small_grey(frame.rgb))
+        self.small.append(small_grey(frame.rgb))
         self._boxes.append(_share_box(xy, frame.rgb.shape[1], frame.rgb.shape[0]))
 
     def steps(self) -> Floats:
         """Steps of the camera between neighbouring pictures (N - 1, 2)."""
-        pairs = zip(self._small[:-1], self._small[1:], self._boxes[:-1], self._boxes[1:], strict=True)
+        pairs = zip(self.small[:-1], self.small[1:], self._boxes[:-1], self._boxes[1:], strict=True)
         steps = [camera_step(a, b, [box, other]) for a, b, box, other in pairs]
         return np.array(steps).reshape(-1, 2)
 
@@ -100,41 +102,75 @@ def scout(path: Path, clip: Probe, progress: Progress) -> Look:
             rows.add(frame.t_s, found)
             notes.add(count, frame, found[0])
             progress(min(1.0, (count + 1) / total))
-    people = people_in(notes.samples)
-    pose, chosen, region, rivals = rows.track(width, height), 0, None, 0
-    if len(people) > 1:
-        tracks, regions = _tracks_of(path, every, people, width, height)
-        choice = choose_golfer(tracks)
-        chosen, rivals = choice.golfer, choice.rivals
-        pose, region = tracks[chosen], regions[chosen]
+    seen = _Seen(rows.track(width, height), tuple(people_in(notes.samples)))
+    if len(seen.people) > 1:
+        seen = _choose(path, every, seen)
+    if not find_swings(seen.pose):
+        seen = _elsewhere(path, every, seen, notes)
     return Look(
-        pose=pose,
+        pose=seen.pose,
         luma=float(np.median(notes.lumas)) if notes.lumas else 0.0,
         sharpness=float(np.percentile(notes.sharp, 75)) if notes.sharp else 0.0,
-        shake=shake_of(notes.steps(), _usual_step(pose.t_s)),
-        people=tuple(p.box for p in people),
-        golfer=chosen if people else None,
-        rivals=rivals,
-        region=region,
+        shake=shake_of(notes.steps(), _usual_step(seen.pose.t_s)),
+        people=tuple(p.box for p in seen.people),
+        golfer=seen.golfer if seen.people else None,
+        rivals=seen.rivals,
+        region=seen.region,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """The track taken for the golfer's, everybody in the picture, and which of them it is."""
+
+    pose: PoseTrack
+    people: tuple[Person, ...]
+    golfer: int = 0
+    rivals: int = 0
+    region: Box | None = None
+
+
+def _choose(path: Path, every: int, seen: _Seen) -> _Seen:
+    """Of several people the one who swings."""
+    size = seen.pose.width, seen.pose.height
+    regions = [region_of(p, [o for o in seen.people if o is not p], *size) for p in seen.people]
+    tracks = _tracks_in(path, every, regions, *size)
+    choice = choose_golfer(tracks)
+    return _Seen(tracks[choice.golfer], seen.people, choice.golfer, choice.rivals, regions[choice.golfer])
+
+
+def _elsewhere(path: Path, every: int, seen: _Seen, notes: _PictureNotes) -> _Seen:
+    """Someone small or hidden among others who swings where something moves; else what was seen before."""
+    width, height = seen.pose.width, seen.pose.height
+    scale = np.array([width, height, width, height], float)
+    known = [_with_room(np.array(p.box) / scale) for p in seen.people]
+    moving = moving_region(notes.small, known)
+    if moving is None:
+        return seen
+    x0, y0, x1, y1 = (int(v) for v in np.array(moving) * scale)
+    region = (float(x0), float(y0), float(x1), float(y1))
+    (track,) = _tracks_in(path, every, [region], width, height)
+    if not golfer_seen(track) or (seen.people and not find_swings(track)):
+        return seen
+    golfer = Person(usual_box(track), len(notes.samples))
+    return _Seen(track, (*seen.people, golfer), len(seen.people), 0, region)
+
+
+def _with_room(box: Floats) -> Box:
+    x0, y0, x1, y1 = (float(v) for v in box)
+    return x0 - 0.05, y0 - 0.05, x1 + 0.05, y1 + 0.05
+
+
+def _tracks_in(path: Path, every: int, regions: list[Box], width: int, height: int) -> list[PoseTrack]:
+    """A coarse track of whoever is in each part of the picture."""
+    rows = [_PoseRows() for _ in regions]
+    with ExitStack() as stack:
+        finders = [stack.enter_context(PoseFinder()) for _ in regions]
+        for frame in prefetched(decode(path, long_edge=LONG_EDGE, every=every)):
+            for finder, region, row in zip(finders, regions, rows, strict=True):
+                row.add(frame.t_s, find_in(finder, frame.rgb, frame.t_s, region))
+    return [row.track(width, height) for row in rows]
 
 
 def _usual_step(t_s: Floats) -> float:
     return float(np.median(np.diff(t_s))) if len(t_s) > 1 else 0.0
-
-
-def _tracks_of(
-    path: Path, every: int, people: list[Person], width: int, height: int
-) -> tuple[list[PoseTrack], list[Box]]:
-    """A coarse track of each person, found only in that one's part of the picture."""
-    regions = [region_of(p, [o for o in people if o is not p], width, height) for p in people]
-    rows = [_PoseRows() for _ in people]
-    finders = [PoseFinder() for _ in people]
-    try:
-        for frame in prefetched(decode(path, long_edge=LONG_EDGE, every=every)):
-            for finder, region, row in zip(finders, regions, rows, strict=True):
-                row.add(frame.t_s, find_in(finder, frame.rgb, frame.t_s, region))
-    finally:
-        for finder in finders:
-            finder.__exit__(None, None, None)
-    return [row.track(width, height) for row in rows], regions

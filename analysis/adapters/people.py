@@ -8,7 +8,7 @@ import numpy as np
 
 from analysis.adapters.pose import PoseFinder
 from analysis.quality import Box
-from analysis.types import JOINTS, Floats
+from analysis.types import JOINTS, Floats, PoseTrack
 
 MOST_PEOPLE = 3
 LEAST_CONFIDENCE = 0.6
@@ -98,6 +98,12 @@ def _alike(a: Box, b: Box) -> bool:
 def _median_box(boxes: list[Box]) -> Box:
     x0, y0, x1, y1 = np.median(np.array(boxes), axis=0)
     return float(x0), float(y0), float(x1), float(y1)
+
+
+def usual_box(pose: PoseTrack) -> Box:
+    """Median box of the joints over a track, pixels; the track must hold a frame in which they are known."""
+    known = np.isfinite(pose.xy).all((1, 2))
+    return _median_box([_box(xy) for xy in pose.xy[known]])
 
 
 def region_of(person: Person, others: list[Person], width: int, height: int) -> Box:

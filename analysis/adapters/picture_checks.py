@@ -11,7 +11,7 @@ Picture = NDArray[np.uint8]
 
 SHAKE_EDGE_PX = 320
 LEAST_POINTS = 8
-SHARP_EDGE_PX = 400
+SHARP_EDGE_PX, LEAST_STEP, LEAST_DETAIL_SHARE = 400, 3.0, 0.01
 _REC_709 = np.array([0.2126, 0.7152, 0.0722])
 
 
@@ -78,8 +78,11 @@ def _kept_detail(image: NDArray[np.float32], kernel: tuple[int, int]) -> float:
     axis = 0 if kernel[1] > 1 else 1
     before = np.abs(np.diff(image, axis=axis))
     after = np.abs(np.diff(np.asarray(cv2.blur(image, kernel)), axis=axis))
-    total = float(before.sum())
-    return float(np.maximum(before - after, 0).sum()) / total if total > 0 else 0.0
+    # Steps of whole grey levels in a smooth picture are no detail.
+    real = before > LEAST_STEP
+    if float(real.mean()) < LEAST_DETAIL_SHARE:
+        return 0.0
+    return float(np.maximum(before - after, 0)[real].sum() / before[real].sum())
 
 
 def small_grey(rgb: Picture) -> Picture:
