@@ -125,7 +125,11 @@ def open_container(path: str | Path) -> Iterator[InputContainer]:
         options["enable_drefs"] = "0"
     try:
         container = av.open(
-            f"file:{Path(path).absolute()}", mode="r", format=container_format, options=options
+            f"file:{Path(path).absolute()}",
+            mode="r",
+            format=container_format,
+            options=options,
+            metadata_errors="replace",
         )
     except av.error.FFmpegError as problem:
         raise MediaError("truncated", TRUNCATED) from problem
