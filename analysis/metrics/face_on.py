@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.geometry import wrap_deg
+from analysis.geometry import direction_deg, wrap_deg
 from analysis.mass import mass_centre
 from analysis.metrics import parts
 from analysis.metrics.sampler import Missing, Sampler
@@ -58,6 +58,21 @@ def _past_parallel(s: Sampler) -> Floats:
 
 def _elbow_loss(s: Sampler) -> Floats:
     return parts.lead_elbow("impact")(s) - parts.lead_elbow("impact", 0.05)(s)
+
+
+def _elbow_fold(s: Sampler) -> Floats:
+    """How far the forearm turns from the upper arm's line, mean over 0.03 to 0.06 s after impact.
+
+    With its sense kept a straight arm reads 0 on average; the plain elbow angle can't exceed 180 and reads
+    every error as a bend.
+    """
+    folds = []
+    for shift_s in (0.03, 0.04, 0.05, 0.06):
+        shoulder, elbow, wrist = (
+            s.joint(f"lead_{p}", "impact", shift_s) for p in ("shoulder", "elbow", "wrist")
+        )
+        folds.append(wrap_deg(direction_deg(elbow, wrist) - direction_deg(shoulder, elbow)))
+    return np.asarray(s.swing.plus_x * np.mean(folds, axis=0))
 
 
 def _hips_over_lead_ankle(event: str) -> parts.Compute:
@@ -250,6 +265,19 @@ METRICS: tuple[MetricSpec, ...] = (
         _elbow_loss,
         3.5,
         (None, 15.0),
+    ),
+    _row(
+        "lead_elbow_fold_after_impact",
+        "Lead elbow folding outward after impact",
+        "deg",
+        ("impact",),
+        "Turn of the forearm against the upper arm in the picture, mean over 0.03 to 0.06 s after impact.",
+        "+ = the elbow points toward the target",
+        _elbow_fold,
+        3.0,
+        (None, 8.0),
+        "computed on rendered swings",
+        "K",
     ),
     _row(
         "lead_arm_height_top",

@@ -243,18 +243,19 @@ RULES: tuple[SignRule, ...] = (
         "Lead arm collapse",
         FACE_ON,
         (
+            # With its sense: errors of a straight arm cancel, those of the plain angle all look like a bend.
+            Term("lead_elbow_fold_after_impact", (5.0, 13.0), 1.0, RENDERED, "K", True),
             Term(
                 "lead_elbow_after_impact",
                 (173.0, 161.0),
-                1.0,
+                0.4,
                 "trade: below 145 deg; " + RENDERED,
                 "C/K",
-                True,
             ),
             Term(
                 "lead_elbow_loss",
                 (0.0, 14.0),
-                0.6,
+                0.3,
                 "trade: a loss of more than 20 deg; " + RENDERED,
                 "C/K",
             ),
