@@ -9,11 +9,12 @@ from typing import Any
 import numpy as np
 
 from analysis.body import part_of
+from analysis.club.combine import source_shares
 from analysis.metrics import measure
 from analysis.signs import find_signs
 from analysis.strike import NOT_TOLD, Strike
 from analysis.tracks import SwingTracks
-from analysis.types import JOINTS, EventTime, Metric, Problem, Sign
+from analysis.types import JOINTS, ClubTrack, EventTime, Metric, Problem, Sign
 from analysis.version import ANALYSIS_VERSION
 from analysis.view import Yaw, camera_yaw
 
@@ -74,6 +75,7 @@ class SwingReadout:
                 name: {"t": round(e.t_s, 4), "se": round(e.se_s, 4)} for name, e in self.events.items()
             },
             "shaft": shaft_rows(self.tracks),
+            "club_source": {k: round(v, 3) for k, v in source_shares(self.tracks.club).items()},
             "metrics": {name: metric.to_json() for name, metric in self.metrics.items()},
             "signs": {key: sign.to_json() for key, sign in self.signs.items()},
             **said_aloud(),
@@ -166,6 +168,7 @@ def empty_readout(fps: float, problems: tuple[Problem, ...]) -> dict[str, Any]:
         "view_yaw": {"reason": "no swing was measured"},
         "events": {},
         "shaft": [],
+        "club_source": source_shares(ClubTrack.empty()),
         "metrics": {},
         "signs": {},
         **said_aloud(),

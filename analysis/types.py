@@ -97,7 +97,8 @@ class ClubTrack:
 
     ``t_s`` (K,), ``deg`` (K,) direction from grip to head by atan2 in image axes, ``confidence`` (K,)
     in 0..1 that the direction is within 5 degrees, ``grip_xy`` and ``head_xy`` (K, 2) pixels,
-    ``head_confidence`` (K,).
+    ``head_confidence`` (K,), ``by_lines`` (K,) true where the search among lines answered instead of the
+    network; empty means nowhere.
     """
 
     t_s: Floats
@@ -106,6 +107,12 @@ class ClubTrack:
     grip_xy: Floats
     head_xy: Floats
     head_confidence: Floats
+    by_lines: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))
+
+    @property
+    def from_lines(self) -> NDArray[np.bool_]:
+        """``by_lines`` at full length (K,)."""
+        return self.by_lines if self.by_lines.size else np.zeros(self.t_s.size, bool)
 
     @staticmethod
     def empty() -> ClubTrack:

@@ -45,6 +45,7 @@ def save_tracks(
         club_grip=tracks.club.grip_xy,
         club_head=tracks.club.head_xy,
         club_head_confidence=tracks.club.head_confidence,
+        club_by_lines=tracks.club.from_lines,
         ball=tracks.ball.xy,
         motion_t=tracks.motion_t_s,
         motion=tracks.motion,
@@ -73,6 +74,7 @@ def load_tracks(out_dir: Path, number: int) -> tuple[SwingTracks, dict[str, Even
             z["club_grip"],
             z["club_head"],
             z["club_head_confidence"],
+            z["club_by_lines"] if "club_by_lines" in z.files else np.zeros(0, bool),
         )
         ball = BallMark(z["ball"], meta["gone_s"], meta["half_gap_s"])
         motion = {"motion_t_s": z["motion_t"], "motion": z["motion"]}

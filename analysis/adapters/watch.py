@@ -5,14 +5,14 @@ from __future__ import annotations
 import queue
 import threading
 from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 
 from analysis.adapters.ball_watch import BallWatch, Region, ball_region
-from analysis.adapters.club_net import Crop, ShaftGlimpse, ShaftNet, crop_around, cut
+from analysis.adapters.club_net import Crop, crop_around
+from analysis.adapters.club_watch import ClubWatch
 from analysis.adapters.people import find_in
 from analysis.adapters.pose import PoseFinder
 from analysis.adapters.stopwatch import Stopwatch
@@ -116,76 +116,6 @@ def _schedule(window: SwingWindow, fps: float) -> _Schedule:
     return _Schedule(window, max(1, round(real_fps / MEASURE_HZ)), max(1, round(real_fps / 2 / MEASURE_HZ)))
 
 
-def picture_motion(now: np.ndarray, before: np.ndarray) -> float:
-    """Mean change of brightness beyond the noise (10 grey levels) between two crops."""
-    change = np.abs(now.mean(2, dtype=np.float32) - before.mean(2, dtype=np.float32))
-    return float(np.maximum(change - 10, 0).mean())
-
-
-class _ClubWorker:
-    """Looks for the club in its own thread while the main thread finds poses."""
-
-    def __init__(self, crop: Crop, gap: int, stopwatch: Stopwatch) -> None:
-        self._crop, self._gap, self._stopwatch = crop, gap, stopwatch
-        self._pool = ThreadPoolExecutor(max_workers=1)
-        self._net: ShaftNet | None = None
-        self._crops: list[np.ndarray] = []
-        self._times: list[float] = []
-        self._wanted: list[int] = []
-        self._sent = 0
-        self._answers: list[Future[ShaftGlimpse]] = []
-        self._motion: list[tuple[float, float]] = []
-
-    def add(self, frame: Frame, wanted: bool) -> None:
-        """Keep the crop; frames whose later neighbour has arrived are sent to the network."""
-        self._crops.append(cut(frame.rgb, self._crop))
-        self._times.append(frame.t_s)
-        if (len(self._crops) - 1) % self._gap == 0 and len(self._crops) > self._gap:
-            changed = picture_motion(self._crops[-1], self._crops[-1 - self._gap])
-            self._motion.append((frame.t_s, changed))
-        if wanted:
-            self._wanted.append(len(self._crops) - 1)
-        self._send(len(self._crops) - 1 - self._gap)
-
-    def _send(self, last: int) -> None:
-        while self._sent < len(self._wanted) and self._wanted[self._sent] <= last:
-            i = self._wanted[self._sent]
-            before = self._crops[max(0, i - self._gap)]
-            after = self._crops[min(len(self._crops) - 1, i + self._gap)]
-            self._answers.append(self._pool.submit(self._look, self._crops[i], before, after))
-            self._sent += 1
-
-    def _look(self, now: np.ndarray, before: np.ndarray, after: np.ndarray) -> ShaftGlimpse:
-        with self._stopwatch.stage("club"):
-            if self._net is None:
-                self._net = ShaftNet()
-            return self._net.look(now, before, after, self._crop)
-
-    def finish(self) -> ClubTrack:
-        """Wait for all answers."""
-        self._send(len(self._crops) - 1)
-        seen = [answer.result() for answer in self._answers]
-        self._pool.shutdown()
-        if not seen:
-            return ClubTrack.empty()
-        return ClubTrack(
-            np.array([self._times[i] for i in self._wanted]),
-            np.array([g.deg for g in seen]),
-            np.array([g.confidence for g in seen]),
-            np.array([g.grip_xy for g in seen]),
-            np.array([g.head_xy for g in seen]),
-            np.array([g.head_confidence for g in seen]),
-        )
-
-    def motion(self) -> Floats:
-        """Times and frame-to-frame change (M, 2)."""
-        return np.array(self._motion).reshape(-1, 2)
-
-    def close(self) -> None:
-        """Drop what is still waiting."""
-        self._pool.shutdown(wait=True, cancel_futures=True)
-
-
 def watch_swing(
     path: Path,
     clip: Probe,
@@ -211,7 +141,7 @@ def watch_swing(
     plan = _schedule(window, clip.nominal_fps)
     address = address_part(look.pose, window)
     height = stature_px(address)
-    worker = _ClubWorker(_crop(address, height), plan.stride, stopwatch)
+    worker = ClubWatch(_crop(address, height), plan.stride, height, window.stretch, stopwatch)
     ball = BallWatch(_ball_region(address, height, view), height)
     rows = _PoseRows()
     frames = decode(path, long_edge=LONG_EDGE, start_s=window.start_s, end_s=window.end_s + 1e-6)
@@ -225,7 +155,8 @@ def watch_swing(
                 if plan.pose(i, frame.t_s):
                     rows.add(frame.t_s, find_in(finder, frame.rgb, frame.t_s, look.region))
                 progress((frame.t_s - window.start_s) / span)
-        club = worker.finish()
+        pose = rows.track(look.pose.width, look.pose.height)
+        club = worker.finish(pose)
     finally:
         worker.close()
     mark = _find_ball(ball, club, window)
@@ -236,7 +167,7 @@ def watch_swing(
         "finish": window.finish_s,
     }
     return SwingTracks(
-        pose=rows.track(look.pose.width, look.pose.height),
+        pose=pose,
         club=club,
         ball=mark,
         view=view,

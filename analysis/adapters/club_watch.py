@@ -1,0 +1,225 @@
+"""Looking for the club beside the poses: the network in its own thread, then lines where it is unsure."""
+
+from __future__ import annotations
+
+from concurrent.futures import Future, ThreadPoolExecutor
+from typing import Any
+
+import numpy as np
+
+from analysis.adapters.club_net import Crop, ShaftGlimpse, ShaftNet, cut
+from analysis.adapters.shaft_lines import ShaftEvidence, background, shaft_evidence
+from analysis.adapters.stopwatch import Stopwatch
+from analysis.adapters.video import Frame
+from analysis.club.combine import combined, frames_to_check
+from analysis.club.search import search_track
+from analysis.club.steady import steadied
+from analysis.types import JOINT_INDEX, ClubTrack, Floats, PoseTrack
+
+LINES_STATURE_PX = 236.0
+_LIMBS = (("elbow", "wrist"), ("shoulder", "elbow"), ("hip", "knee"), ("knee", "ankle"), ("shoulder", "hip"))
+_SIDES = ("left", "right")
+_HAND_PAST_WRIST = 0.25
+
+
+def picture_motion(now: np.ndarray, before: np.ndarray) -> float:
+    """Mean change of brightness beyond the noise (10 grey levels) between two crops."""
+    change = np.abs(now.mean(2, dtype=np.float32) - before.mean(2, dtype=np.float32))
+    return float(np.maximum(change - 10, 0).mean())
+
+
+class ClubWatch:
+    """Looks for the club while the main thread finds poses.
+
+    Parameters
+    ----------
+    crop : Crop
+        The square around the golfer.
+    gap : int
+        Frames between a frame and the neighbours shown with it.
+    stature_px : float
+        Standing height in picture pixels.
+    stretch : float
+        Slow-motion factor of the clip.
+    stopwatch : Stopwatch
+        Gets the seconds spent on the club.
+    """
+
+    def __init__(self, crop: Crop, gap: int, stature_px: float, stretch: float, stopwatch: Stopwatch) -> None:
+        self._crop, self._gap, self._stopwatch = crop, gap, stopwatch
+        self._stature, self._stretch = stature_px, stretch
+        self._pool = ThreadPoolExecutor(max_workers=1)
+        self._net: ShaftNet | None = None
+        self._without_net = False
+        self._crops: list[np.ndarray] = []
+        self._greys: list[np.ndarray] = []
+        self._times: list[float] = []
+        self._wanted: list[int] = []
+        self._sent = 0
+        self._answers: list[Future[ShaftGlimpse | None]] = []
+        self._motion: list[tuple[float, float]] = []
+
+    def add(self, frame: Frame, wanted: bool) -> None:
+        """Keep the crop; frames whose later neighbour has arrived are sent to the network."""
+        self._crops.append(cut(frame.rgb, self._crop))
+        self._greys.append(self._small_grey(frame.rgb))
+        self._times.append(frame.t_s)
+        if (len(self._crops) - 1) % self._gap == 0 and len(self._crops) > self._gap:
+            changed = picture_motion(self._crops[-1], self._crops[-1 - self._gap])
+            self._motion.append((frame.t_s, changed))
+        if wanted:
+            self._wanted.append(len(self._crops) - 1)
+        self._send(len(self._crops) - 1 - self._gap)
+
+    def _small_grey(self, rgb: np.ndarray) -> np.ndarray:
+        """The part of the picture inside the crop, grey, the golfer about 236 pixels tall."""
+        import cv2
+
+        x0, y0 = self._corner
+        part = rgb[y0 : int(self._crop.y + self._crop.side), x0 : int(self._crop.x + self._crop.side)]
+        scale = self._grey_scale
+        size = (max(1, round(part.shape[1] * scale)), max(1, round(part.shape[0] * scale)))
+        grey = cv2.cvtColor(np.ascontiguousarray(part), cv2.COLOR_RGB2GRAY)
+        return np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA))
+
+    @property
+    def _grey_scale(self) -> float:
+        return min(1.0, LINES_STATURE_PX / self._stature)
+
+    @property
+    def _corner(self) -> tuple[int, int]:
+        return max(0, int(self._crop.x)), max(0, int(self._crop.y))
+
+    def _send(self, last: int) -> None:
+        while self._sent < len(self._wanted) and self._wanted[self._sent] <= last:
+            i = self._wanted[self._sent]
+            before, after = self._neighbours(self._crops, i)
+            self._answers.append(self._pool.submit(self._look, self._crops[i], before, after))
+            self._sent += 1
+
+    def _neighbours(self, pictures: list[np.ndarray], i: int) -> tuple[np.ndarray, np.ndarray]:
+        return pictures[max(0, i - self._gap)], pictures[min(len(pictures) - 1, i + self._gap)]
+
+    def _look(self, now: np.ndarray, before: np.ndarray, after: np.ndarray) -> ShaftGlimpse | None:
+        with self._stopwatch.stage("club"):
+            if self._net is None and not self._without_net:
+                self._net = self._open_net()
+            return None if self._net is None else self._net.look(now, before, after, self._crop)
+
+    def _open_net(self) -> ShaftNet | None:
+        """The network, or nothing when its file is missing or altered: then the lines have to do."""
+        try:
+            return ShaftNet()
+        except ValueError:
+            self._without_net = True
+            return None
+
+    def finish(self, pose: PoseTrack) -> ClubTrack:
+        """Wait for the network, then look at lines where it is unsure.
+
+        Parameters
+        ----------
+        pose : PoseTrack
+            The golfer in the same frames: the lines need the hands.
+        """
+        self._send(len(self._crops) - 1)
+        seen = [answer.result() for answer in self._answers]
+        self._pool.shutdown()
+        if not seen:
+            return ClubTrack.empty()
+        t_s = np.array([self._times[i] for i in self._wanted])
+        network = _network_track(t_s, seen)
+        if not self._without_net:
+            network = steadied(network, self._stature, self._stretch)
+        checked = frames_to_check(network.confidence)
+        with self._stopwatch.stage("club"):
+            still = background(self._greys) if checked.any() else None
+            parts = [self._lines(t_s, run, pose, still) for run in _runs(checked)]
+        for part in parts:
+            network = combined(network, part) if part.t_s.size else network
+        return network
+
+    def _lines(self, t_s: Floats, run: slice, pose: PoseTrack, still: Any) -> ClubTrack:
+        """Search one stretch of neighbouring frames."""
+        times = t_s[run]
+        hands, limbs = (self._to_grey(x) for x in hands_and_limbs(pose, times))
+        sure = np.asarray(np.isfinite(hands).all((1, 2)))
+        if not sure.any():
+            return ClubTrack.empty()
+        stature = self._stature * self._grey_scale
+        evidence = []
+        for k, i in enumerate(self._wanted[run]):
+            if not sure[k]:
+                evidence.append(ShaftEvidence.nothing())
+                continue
+            before, after = self._neighbours(self._greys, i)
+            evidence.append(shaft_evidence(self._greys[i], before, after, still, hands[k], limbs[k], stature))
+        found = search_track(times, evidence, np.nan_to_num(hands), stature)
+        return ClubTrack(
+            times,
+            found.deg,
+            found.confidence,
+            self._from_grey(found.grip_xy),
+            self._from_grey(found.head_xy),
+            found.head_confidence,
+            found.by_lines,
+        )
+
+    def _to_grey(self, xy: Floats) -> Floats:
+        return np.asarray((xy - np.array(self._corner) + 0.5) * self._grey_scale - 0.5)
+
+    def _from_grey(self, xy: Floats) -> Floats:
+        return np.asarray((xy + 0.5) / self._grey_scale - 0.5 + np.array(self._corner))
+
+    def motion(self) -> Floats:
+        """Times and frame-to-frame change (M, 2)."""
+        return np.array(self._motion).reshape(-1, 2)
+
+    def close(self) -> None:
+        """Drop what is still waiting."""
+        self._pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _network_track(t_s: Floats, seen: list[ShaftGlimpse | None]) -> ClubTrack:
+    nothing = ShaftGlimpse(0.0, 0.0, np.zeros(2), np.zeros(2), 0.0, 0.0, 0.0, 0.0)
+    rows = [nothing if g is None else g for g in seen]
+    columns: list[Any] = [
+        np.array([getattr(g, name) for g in rows])
+        for name in ("deg", "confidence", "grip_xy", "head_xy", "head_confidence")
+    ]
+    return ClubTrack(t_s, *columns)
+
+
+def _runs(keep: np.ndarray) -> list[slice]:
+    """Stretches of neighbouring true entries."""
+    edge = np.flatnonzero(np.diff(np.concatenate([[False], keep, [False]]).astype(int)))
+    return [slice(int(a), int(b)) for a, b in edge.reshape(-1, 2)]
+
+
+def hands_and_limbs(pose: PoseTrack, t_s: Floats) -> tuple[Floats, Floats]:
+    """Possible places of the hands (K, 5, 2) and limbs (K, 10, 2, 2) at other times, pixels.
+
+    The hands: on each side between wrist and index knuckle, and the forearm made longer by a quarter; and the
+    middle of both sides. Joints are interpolated between the frames that have them; a median over three frames
+    takes out single jumps. The first two limbs are the forearms.
+    """
+    xy = np.full((len(t_s), pose.xy.shape[1], 2), np.nan)
+    known = np.isfinite(pose.xy).all((1, 2))
+    if known.any():
+        for j in range(xy.shape[1]):
+            for d in (0, 1):
+                xy[:, j, d] = np.interp(t_s, pose.t_s[known], pose.xy[known, j, d])
+
+    def joint(side: str, name: str) -> Floats:
+        return np.asarray(xy[:, JOINT_INDEX[f"{side}_{name}"]])
+
+    places = []
+    for side in _SIDES:
+        wrist = joint(side, "wrist")
+        places.append((wrist + joint(side, "index")) / 2)
+        places.append(wrist + _HAND_PAST_WRIST * (wrist - joint(side, "elbow")))
+    hands = np.stack([*places, (places[0] + places[2]) / 2], 1)
+    padded = np.concatenate([hands[:1], hands, hands[-1:]])
+    hands = np.median(np.stack([padded[:-2], padded[1:-1], padded[2:]]), axis=0)
+    limbs = [np.stack([joint(s, a), joint(s, b)], 1) for a, b in _LIMBS for s in _SIDES]
+    return hands, np.stack(limbs, 1)

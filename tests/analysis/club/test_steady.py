@@ -1,0 +1,94 @@
+"""Confidence from neighbours and length; two witnesses made one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from analysis.club.combine import combined, frames_to_check, source_shares
+from analysis.club.logistic import chance, fit_chance
+from analysis.club.steady import steadied
+from analysis.types import ClubTrack
+
+STATURE = 700.0
+
+
+def turning(length: float = 0.4, confidence: float = 0.95, frames: int = 15) -> ClubTrack:
+    t_s = np.arange(frames) / 60
+    deg = 90 + 8.0 * np.arange(frames)
+    grip = np.zeros((frames, 2))
+    u = np.stack([np.cos(np.radians(deg)), np.sin(np.radians(deg))], 1)
+    same = np.full(frames, confidence)
+    return ClubTrack(t_s, deg, same, grip, grip + length * STATURE * u, same)
+
+
+@pytest.mark.unit
+def test_a_smooth_long_shaft_stays_sure() -> None:
+    assert steadied(turning(), STATURE).confidence.min() > 0.95
+
+
+@pytest.mark.unit
+def test_one_frame_against_its_neighbours_is_doubted_and_they_are_not() -> None:
+    track = turning()
+    deg = track.deg.copy()
+    deg[7] += 60
+    doubted = steadied(replace(track, deg=deg), STATURE).confidence
+    assert doubted[7] < 0.5
+    assert np.delete(doubted, [5, 6, 7, 8, 9]).min() > 0.9
+
+
+@pytest.mark.unit
+def test_a_shaft_that_points_along_the_axis_is_less_sure() -> None:
+    short, long = (steadied(turning(x, 0.8), STATURE).confidence.mean() for x in (0.05, 0.4))
+    assert short < long
+
+
+@pytest.mark.unit
+def test_a_lonely_frame_keeps_its_confidence() -> None:
+    one = turning(frames=1, confidence=0.7)
+    assert steadied(one, STATURE).confidence.tolist() == [0.7]
+
+
+@pytest.mark.unit
+def test_logistic_fit_finds_the_weights_that_drew_the_data() -> None:
+    draw = np.random.default_rng(1)
+    features = np.stack([draw.normal(size=4000), np.ones(4000)], 1)
+    true = np.array([1.5, -0.5])
+    success = draw.random(4000) < chance(features, true)
+    assert np.allclose(fit_chance(features, success), true, atol=0.15)
+
+
+@pytest.mark.unit
+def test_lines_answer_only_where_the_network_is_silent() -> None:
+    network = turning(confidence=0.9)
+    confidence = network.confidence.copy()
+    confidence[[4, 5]] = 0.2
+    network = replace(network, confidence=confidence)
+    part = slice(2, 9)
+    lines = replace(
+        turning(confidence=0.8),
+        t_s=network.t_s[part],
+        deg=network.deg[part] + 40,
+        confidence=np.array([0.8, 0.8, 0.8, 0.3, 0.8, 0.8, 0.8]),
+        grip_xy=network.grip_xy[part],
+        head_xy=network.head_xy[part],
+        head_confidence=np.zeros(7),
+        by_lines=np.ones(7, bool),
+    )
+    both = combined(network, lines)
+    assert np.flatnonzero(both.by_lines).tolist() == [4]
+    assert both.deg[4] == network.deg[4] + 40
+    assert both.confidence[5] == 0.2
+    assert source_shares(both) == pytest.approx({"network": 13 / 15, "lines": 1 / 15, "unseen": 1 / 15})
+    with pytest.raises(ValueError, match="part of the network's frames"):
+        combined(network, replace(lines, t_s=lines.t_s + 0.001))
+
+
+@pytest.mark.unit
+def test_unsure_frames_are_checked_with_two_around() -> None:
+    confidence = np.ones(12)
+    confidence[5] = 0.4
+    assert np.flatnonzero(frames_to_check(confidence)).tolist() == [3, 4, 5, 6, 7]
+    assert source_shares(ClubTrack.empty())["unseen"] == 1.0
