@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.coach import queue, student, thread, verbs
+from coachhub.web.coach import findings, queue, student, thread, verbs
 from coachhub.web.coach.desk import urls as desk
 from coachhub.web.coach.library import urls as library
 
@@ -20,6 +20,11 @@ urlpatterns = [
     path("students/<uuid:public_id>/write/", thread.write_first, name="write-first"),
     path("threads/<uuid:public_id>/", thread.thread, name="thread"),
     path("threads/<uuid:public_id>/write/", thread.write, name="write"),
+    path("students/<uuid:public_id>/course/", findings.course, name="course"),
+    path("camps/<uuid:public_id>/findings/", findings.findings, name="camp-findings"),
+    path("camps/<uuid:public_id>/lesson/<slug:ground>/<slug:key>/", findings.lesson, name="lesson"),
+    path("camps/<uuid:public_id>/map/", findings.cause_map, name="camp-map"),
+    path("camps/<uuid:public_id>/map/change/", findings.change_map, name="camp-map-change"),
     *desk.urlpatterns,
     *library.urlpatterns,
 ]

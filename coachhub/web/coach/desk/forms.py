@@ -3,8 +3,10 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
 
 from analysis.causes import CauseMap
+from analysis.types import JOINTS
 from coachhub.accounts.models import User
 from coachhub.feedback.domain.camp_map import map_of
 from coachhub.feedback.domain.causes import mechanism_nodes, root_nodes
@@ -14,6 +16,7 @@ from coachhub.feedback.domain.library import Suggestions, allowed_drills
 from coachhub.feedback.enums import Confidence, RootKind
 from coachhub.feedback.models import Drill, Finding, IdeaChange, Review
 from coachhub.swings.enums import SignKey, SwingEvent, Verdict
+from coachhub.videos.models import Clip
 from coachhub.web.words import event_label
 
 Frames = list[tuple[str, str]]
@@ -164,10 +167,14 @@ def _idea_initial(review: Review) -> dict[str, Any]:
 
 
 def demo_frames(review: Review, user: User) -> Frames:
+    return library_frames(demonstrations(review, user))
+
+
+def library_frames(clips: QuerySet[Clip]) -> Frames:
     """Frames of the coach's library: the events of a measured swing, else the film's start."""
     frames: Frames = []
-    for clip in demonstrations(review, user).prefetch_related("swings__readouts"):
-        title = clip.reference.title
+    for clip in clips.select_related("reference").prefetch_related("swings__readouts"):
+        title = clip.reference.title if clip.reference else ""
         events = [
             (name, found["t"])
             for swing in clip.swings.all()
@@ -208,17 +215,70 @@ def _root_choices(found: CauseMap) -> list[Any]:
     return [OPEN_CHOICE, *groups]
 
 
+# What a person reads where a page is old or a hand slipped: no field is named by its key.
+NO_SWING = {
+    "required": "Load the page again: the swing is missing.",
+    "invalid": "Load the page again: the swing is missing.",
+}
+NO_TIME = {
+    "required": "Say at which second of the clip it is.",
+    "invalid": "Say the time in seconds, as 1.25.",
+    "min_value": "The time must lie within the clip, from 0 seconds on.",
+    "max_value": "The time must lie within the clip.",
+}
+
+
+def _unknown(thing: str) -> dict[str, str]:
+    return {"required": f"Choose {thing}.", "invalid_choice": f"Choose {thing} from the list."}
+
+
 class JudgeForm(forms.Form):
-    swing = forms.UUIDField()
-    sign = forms.ChoiceField(choices=SignKey.choices)
-    verdict = forms.ChoiceField(choices=Verdict.choices)
-    at_s = forms.FloatField(required=False, min_value=0, max_value=120)
+    swing = forms.UUIDField(label="", error_messages=NO_SWING)
+    sign = forms.ChoiceField(label="", choices=SignKey.choices, error_messages=_unknown("a sign"))
+    verdict = forms.ChoiceField(label="", choices=Verdict.choices, error_messages=_unknown("a verdict"))
+    at_s = forms.FloatField(label="", required=False, min_value=0, max_value=120, error_messages=NO_TIME)
 
 
 class CorrectForm(forms.Form):
-    swing = forms.UUIDField()
-    event = forms.ChoiceField(choices=SwingEvent.choices)
-    t_s = forms.FloatField(min_value=0, max_value=120)
+    """``do=back`` takes the corrected time back; otherwise it is set to ``t_s``."""
+
+    swing = forms.UUIDField(label="", error_messages=NO_SWING)
+    event = forms.ChoiceField(label="", choices=SwingEvent.choices, error_messages=_unknown("an event"))
+    do = forms.CharField(label="", required=False)
+    t_s = forms.FloatField(label="", required=False, min_value=0, max_value=120, error_messages=NO_TIME)
+
+    @property
+    def is_back(self) -> bool:
+        return bool(self.cleaned_data["do"] == "back")
+
+    def clean(self) -> dict[str, Any]:
+        data: dict[str, Any] = super().clean() or {}
+        if data.get("do") != "back" and data.get("t_s") is None and "t_s" not in self.errors:
+            self.add_error("t_s", NO_TIME["required"])
+        return data
+
+
+class JointForm(forms.Form):
+    """``do=back`` takes all corrections of the joint back; otherwise it is at (x, y) in the frame at ``t_us``."""
+
+    swing = forms.UUIDField(label="", error_messages=NO_SWING)
+    joint = forms.ChoiceField(
+        label="", choices=[(name, name) for name in JOINTS], error_messages=_unknown("a joint")
+    )
+    do = forms.ChoiceField(
+        label="", choices=[("set", "set"), ("back", "back")], error_messages=_unknown("what to do")
+    )
+    t_us = forms.IntegerField(
+        label="", required=False, min_value=0, max_value=61_000_000, error_messages=NO_TIME
+    )
+    x = forms.FloatField(label="", required=False, min_value=0, max_value=1)
+    y = forms.FloatField(label="", required=False, min_value=0, max_value=1)
+
+    def clean(self) -> dict[str, Any]:
+        data: dict[str, Any] = super().clean() or {}
+        if data.get("do") == "set" and any(data.get(name) is None for name in ("t_us", "x", "y")):
+            raise forms.ValidationError("Put the joint inside the picture, in a frame of the swing.")
+        return data
 
 
 class VoiceForm(forms.Form):
