@@ -3,18 +3,18 @@ import { test } from "node:test";
 
 import { fitOver, stanceAt } from "../../coachhub/web/static/js/core/overlayfit.js";
 
-/** @param {number} footX @param {number} footY @param {number} headY */
-function standing(footX, footY, headY) {
+/** @param {number} footX @param {number} footY @param {number} topY */
+function standing(footX, footY, topY) {
   const still = (x, y) => Array.from({ length: 10 }, () => [x, y, 0.9]);
   return {
     t_us: Array.from({ length: 10 }, (_, i) => i * 10_000),
     joints: {
-      left_ankle: still(footX + 0.1, footY), right_ankle: still(footX - 0.1, footY), nose: still(footX, headY),
+      left_ankle: still(footX + 0.1, footY), right_ankle: still(footX - 0.1, footY), left_shoulder: still(footX, topY),
     },
   };
 }
 
-test("feet come to lie on feet and the heads are equally far from them", () => {
+test("feet come to lie on feet and the shoulders are equally far from them", () => {
   const [small, large] = [{ width: 360, height: 640 }, { width: 720, height: 1280 }];
   const first = stanceAt(standing(0.5, 0.9, 0.3), 40_000, small);
   const second = stanceAt(standing(0.4, 0.8, 0.6), 40_000, large);

@@ -51,8 +51,9 @@ def save_marks(
     """Make the review's drawings and moments those given, in their order.
 
     A mark: uid, swing (public id of a swing, or of a clip where nothing was measured), kind, points (pairs of
-    shares of the picture), from_us, to_us, label, note, and where it goes with something: follows, anchor_us. A moment: uid, swing, at_us, note. ``revision`` is the one
-    the caller read; raises Stale if another tab saved since, and RuleBroken for what can't be drawn.
+    shares of the picture), from_us, to_us, label, note; where it goes with something over time, follows and
+    anchor_us. A moment: uid, swing, at_us, note. ``revision`` is the one the caller read; raises Stale if another
+    tab saved since, and RuleBroken for what can't be drawn.
     """
     _refuse_too_many(marks, moments)
     hit = Review.objects.filter(

@@ -70,5 +70,6 @@ def refused(request: HttpRequest, review: Review, broken: RuleBroken) -> HttpRes
 def first_error(form: Any) -> RuleBroken:
     """The form's first complaint as a rule's sentence."""
     name, errors = next(iter(form.errors.items()))
-    label = form.fields[name].label or name if name in form.fields else ""
+    # A field without a label says it all in its sentence; keys are for machines.
+    label = form.fields[name].label if name in form.fields else ""
     return RuleBroken("form", f"{label}: {errors[0]}" if label else str(errors[0]))

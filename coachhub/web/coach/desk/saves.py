@@ -18,12 +18,13 @@ from coachhub.feedback.domain.library import suggest
 from coachhub.feedback.domain.marks import save_marks
 from coachhub.feedback.domain.reviews import ask_student, claim_review, publish_review, save_draft
 from coachhub.feedback.models import Review
-from coachhub.swings.domain.corrections import correct_event
+from coachhub.swings.domain.corrections import correct_event, drop_correction
+from coachhub.swings.domain.joints import correct_joint, drop_joint_corrections
 from coachhub.swings.domain.judgements import judge_sign
 from coachhub.swings.enums import Verdict
 from coachhub.swings.models import SignJudgement, Swing
 from coachhub.web.coach.desk.following import next_review
-from coachhub.web.coach.desk.forms import AnswerForm, CorrectForm, JudgeForm
+from coachhub.web.coach.desk.forms import AnswerForm, CorrectForm, JointForm, JudgeForm
 from coachhub.web.coach.desk.lookup import desk_view, first_error, me, swing_of, wants_json
 from coachhub.web.coach.desk.readouts import card_of
 from coachhub.web.player import clips_to_show, hand_of, player_of
@@ -120,10 +121,28 @@ def correct(request: HttpRequest, review: Review) -> HttpResponse:
     if not form.is_valid():
         raise first_error(form)
     refuse_unless_held(review, me(request))
-    swing = swing_of(review, form.cleaned_data["swing"])
-    correct_event(
-        swing, form.cleaned_data["event"], form.cleaned_data["t_s"], by=me(request), now=timezone.now()
-    )
+    swing, event = swing_of(review, form.cleaned_data["swing"]), form.cleaned_data["event"]
+    if form.is_back:
+        drop_correction(swing, event, by=me(request), now=timezone.now())
+    else:
+        correct_event(swing, event, form.cleaned_data["t_s"], by=me(request), now=timezone.now())
+    return _card(request, review, swing)
+
+
+@require_POST
+@desk_view
+def joint(request: HttpRequest, review: Review) -> HttpResponse:
+    form = JointForm(request.POST)
+    if not form.is_valid():
+        raise first_error(form)
+    refuse_unless_held(review, me(request))
+    data = form.cleaned_data
+    swing = swing_of(review, data["swing"])
+    if data["do"] == "back":
+        drop_joint_corrections(swing, data["joint"], by=me(request), now=timezone.now())
+    else:
+        place = (data["x"], data["y"])
+        correct_joint(swing, data["joint"], data["t_us"], place, by=me(request), now=timezone.now())
     return _card(request, review, swing)
 
 
@@ -142,7 +161,7 @@ def _card(request: HttpRequest, review: Review, swing: Swing) -> HttpResponse:
     page = render(request, "coach/desk/card.html", context)
     player = player_of([clip], user, hand=hand_of(review.submission.student_id))
     shown = next(one for one in player["swings"] if one["id"] == str(swing.public_id))
-    return JsonResponse({"html": page.content.decode(), "events": shown["events"]})
+    return JsonResponse({"html": page.content.decode(), "events": shown["events"], "tracks": shown["tracks"]})
 
 
 @require_POST

@@ -13,6 +13,7 @@ urlpatterns = [
     path("desk/<uuid:public_id>/marks/", saves.marks, name="desk-marks"),
     path("desk/<uuid:public_id>/judge/", saves.judge, name="desk-judge"),
     path("desk/<uuid:public_id>/correct/", saves.correct, name="desk-correct"),
+    path("desk/<uuid:public_id>/joint/", saves.joint, name="desk-joint"),
     path("desk/<uuid:public_id>/ask/", saves.ask, name="desk-ask"),
     path("desk/<uuid:public_id>/check/", page.check, name="desk-check"),
     path("desk/<uuid:public_id>/publish/", saves.publish, name="desk-publish"),

@@ -9,18 +9,19 @@ import { get, post } from "./server.js";
 
 /**
  * The desk's choice of what stands beside a swing, the numbers of both, and what of it goes into the answer:
- * <section data-part="compare"> of templates/coach/desk/beside.html.
+ * templates/coach/desk/beside_pick.html and <section data-part="compare"> of templates/coach/desk/beside.html.
  */
 export class ComparePanel {
-  /** @param {HTMLElement} root @param {SwingPlayer} player @param {string} token @param {string} review */
-  constructor(root, player, token, review) {
+  /** @param {HTMLElement} desk @param {SwingPlayer} player @param {string} token @param {string} review */
+  constructor(desk, player, token, review) {
+    const root = part(desk, "compare");
     this.root = root;
     this.player = player;
     this.token = token;
     this.scope = new Scope();
     this.beside = new Beside(player);
     this.kept = new KeptBeside(root, player, this.beside, jsonOf("kept-data"), { isPinned: false });
-    this.choice = part(root, "beside-choice");
+    this.choice = part(desk, "beside-choice");
     this.numbers = part(root, "compare-numbers");
     this.form = maybePart(root, "keep-form");
     this.waiting = new PatientPost(

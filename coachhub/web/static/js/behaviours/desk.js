@@ -4,6 +4,7 @@ import { button, html, maybePart, part } from "./dom.js";
 import { DraftKeeper } from "./draft_keeper.js";
 import { FindingPanel } from "./finding_panel.js";
 import { DrawingPad } from "./drawing_pad.js";
+import { JointHandles } from "./joint_handles.js";
 import { PinnedList } from "./pinned_list.js";
 import { post } from "./server.js";
 import { SwingCards } from "./swing_cards.js";
@@ -26,8 +27,9 @@ export class Desk {
     const section = /** @type {HTMLElement | null} */ (this.root.querySelector("[data-player]"));
     if (section) {
       this.player = new SwingPlayer(section);
-      new SwingCards(part(this.root, "cards"), this.player, this.token).connect();
-      new ComparePanel(part(this.root, "compare"), this.player, this.token, this.root.dataset.review ?? "").connect();
+      this.cards = new SwingCards(part(this.root, "cards"), this.player, this.token);
+      this.cards.connect();
+      new ComparePanel(this.root, this.player, this.token, this.root.dataset.review ?? "").connect();
     }
     if (this.mine) this.connectWriting();
     new FindingPanel(this.root, { player: this.player, answer: this.answer, token: this.token }).connect();
@@ -67,6 +69,9 @@ export class Desk {
     this.pinned = new PinnedList(part(this.root, "drawings"), player, this.pad);
     this.pad.onchange = () => { this.pinned?.refresh(); this.keeper?.touch("marks"); };
     this.pinned.onchange = () => this.keeper?.touch("marks");
+    const joints = maybePart(this.root, "joints");
+    // Before the pad: while joints are being placed, the picture takes no drawings.
+    if (joints && this.cards) new JointHandles(joints, player, this.cards, this.token).connect();
     this.pad.connect();
     this.pinned.connect();
   }

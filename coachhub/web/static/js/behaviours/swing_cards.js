@@ -46,7 +46,7 @@ export class SwingCards {
   offerShownEvent() {
     const { engine, swing, frame } = this.player;
     const here = swing.events.find((event) => engine.frames.nearest(event.t_us) === frame);
-    const select = /** @type {HTMLSelectElement | null} */ (this.root.querySelector("[data-card]:not([hidden]) [data-correct] select"));
+    const select = /** @type {HTMLSelectElement | null} */ (this.root.querySelector("[data-card]:not([hidden]) .correct select"));
     if (here && select) select.value = here.name;
   }
 
@@ -65,7 +65,7 @@ export class SwingCards {
     event.preventDefault();
     const body = new FormData(form, event.submitter);
     const seconds = toSeconds(this.player.us).toFixed(6);
-    body.set(form.matches("[data-correct]") ? "t_s" : "at_s", seconds);
+    if (body.get("do") !== "back") body.set(form.matches("[data-correct]") ? "t_s" : "at_s", seconds);
     const card = /** @type {HTMLElement} */ (form.closest("[data-card]"));
     await this.send(form, body, card, this.focusKey(event.submitter));
   }
@@ -79,8 +79,9 @@ export class SwingCards {
   async send(form, body, card, focusKey) {
     card.setAttribute("aria-busy", "true");
     try {
-      const { html, events } = await post(form.action, body, this.token);
+      const { html, events, tracks } = await post(form.action, body, this.token);
       this.swap(card, html, focusKey);
+      if (form.matches("[data-correct]")) await this.player.takeLines(tracks);
       this.takeOver(events);
       tell(this.root, "desk:judged");
     } catch (problem) {
@@ -90,8 +91,8 @@ export class SwingCards {
     }
   }
 
-  /** @param {HTMLElement} card @param {string} html @param {string} focusKey */
-  swap(card, html, focusKey) {
+  /** @param {HTMLElement} card @param {string} html @param {string} focusKey @param {boolean} [isFocused] */
+  swap(card, html, focusKey, isFocused = true) {
     const open = Array.from(card.querySelectorAll("details"), (one) => one.open);
     const holder = document.createElement("template");
     holder.innerHTML = html.trim();
@@ -99,8 +100,20 @@ export class SwingCards {
     card.replaceWith(fresh);
     this.dress(fresh);
     if (open.length === fresh.querySelectorAll("details").length) fresh.querySelectorAll("details").forEach((one, i) => { one.open = open[i]; });
-    const again = focusKey ? fresh.querySelector(`[aria-label="${CSS.escape(focusKey)}"]`) : fresh.querySelector("[data-correct] button");
+    if (!isFocused) return;
+    const again = focusKey ? fresh.querySelector(`[aria-label="${CSS.escape(focusKey)}"]`) : fresh.querySelector(".correct button");
     /** @type {HTMLElement | null} */ (again)?.focus();
+  }
+
+  /**
+   * Something was corrected: the card, the events and the lines over the picture are new.
+   * @param {{html: string, events: import("../core/timeline.js").SwingEvent[], tracks: string | null}} answer
+   */
+  async measuredAnew({ html, events, tracks }) {
+    const card = /** @type {HTMLElement | null} */ (this.root.querySelector("[data-card]:not([hidden])"));
+    if (card) this.swap(card, html, "", false);
+    await this.player.takeLines(tracks);
+    this.takeOver(events);
   }
 
   /** @param {import("../core/timeline.js").SwingEvent[]} events */

@@ -2,7 +2,7 @@ import { followed } from "../core/following.js";
 import { FrameTimes } from "../core/frametimes.js";
 import { neighbour, nextStop, otherRate, stretch } from "../core/timeline.js";
 import { BodyLayer } from "./body_layer.js";
-import { dataOf } from "./clip_data.js";
+import { dataOf, fetchJson } from "./clip_data.js";
 import { DecodedFrames, supportedConfig } from "./decoded_frames.js";
 import { Deeds } from "./deeds.js";
 import { jsonOf, part, tell } from "./dom.js";
@@ -219,6 +219,15 @@ export class SwingPlayer {
     await this.engine.load(swing.src ?? "", frames, swing.poster, index);
     this.engine.setRate(this.rate);
     part(this.root, "exactness").hidden = !this.engine.approximate;
+  }
+
+  /** New lines over the same picture. @param {string | null} address */
+  async takeLines(address) {
+    if (!address || address === this.swing.tracks) return;
+    this.swing.tracks = address;
+    this.tracks = await fetchJson(address).catch(() => this.tracks);
+    const { width, height } = this.engine.size;
+    if (this.tracks) this.body.load(this.tracks, this.swing.hand, width, height);
   }
 
   /** The browser promised to decode the clip and then didn't. @param {unknown} problem */

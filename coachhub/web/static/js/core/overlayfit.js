@@ -2,26 +2,26 @@
 
 /** @typedef {{joints: Record<string, ([number, number, number] | null)[]>, t_us: number[]}} Tracks */
 /** @typedef {{width: number, height: number}} Size */
-/** @typedef {{x: number, y: number, tall: number}} Stance  middle of the feet, and from there to the ears */
+/** @typedef {{x: number, y: number, tall: number}} Stance  middle of the feet, and from there to the shoulders */
 /** @typedef {{scale: number, dx: number, dy: number, flip: boolean, byFeet: boolean}} Fit  first = scale * second + (dx, dy) */
 
 const SEEN = 0.5;
 const FEET = ["left_ankle", "right_ankle", "left_heel", "right_heel"];
-const HEAD = ["nose", "left_ear", "right_ear"];
+const SHOULDERS = ["left_shoulder", "right_shoulder"];
 // Frames around the wanted one; a single one may miss a joint.
 const AROUND = 3;
 
 /**
- * Where a golfer stands at a time, or null where the feet or the head are not seen.
+ * Where a golfer stands at a time, or null where the feet or the shoulders are not seen.
  * @param {Tracks | null} tracks @param {number} us @param {Size} size @returns {Stance | null}
  */
 export function stanceAt(tracks, us, size) {
   if (!tracks || tracks.t_us.length === 0) return null;
   const at = nearestRow(tracks.t_us, us);
   const feet = middle(tracks, FEET, at, size);
-  const head = middle(tracks, HEAD, at, size);
-  if (!feet || !head) return null;
-  const tall = Math.hypot(feet[0] - head[0], feet[1] - head[1]);
+  const top = middle(tracks, SHOULDERS, at, size);
+  if (!feet || !top) return null;
+  const tall = Math.hypot(feet[0] - top[0], feet[1] - top[1]);
   return tall > 0 ? { x: feet[0], y: feet[1], tall } : null;
 }
 
