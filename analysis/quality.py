@@ -203,9 +203,14 @@ def body_confidence(pose: PoseTrack) -> Floats:
     return np.asarray(pose.confidence[:, rows].mean(1))
 
 
+def _share(frames: NDArray[np.bool_]) -> float:
+    """Share of frames that are True, 0 without any frame."""
+    return float(frames.mean()) if frames.size else 0.0
+
+
 def golfer_seen(pose: PoseTrack) -> bool:
     """Whether a whole person is there in at least half of the frames."""
-    return bool((person_like(pose) & sure(pose)).mean() >= LEAST_SEEN_SHARE)
+    return _share(person_like(pose) & sure(pose)) >= LEAST_SEEN_SHARE
 
 
 def sure(pose: PoseTrack) -> NDArray[np.bool_]:
@@ -231,7 +236,7 @@ def person_like(pose: PoseTrack) -> NDArray[np.bool_]:
 def cut_off_share(pose: PoseTrack) -> float:
     """Share of frames in which a foot, hip, shoulder or the head lies outside the picture."""
     names = (*BODY, "nose", "left_foot_index", "right_foot_index")
-    return float(_outside(pose, names, 0.0).any(1).mean())
+    return _share(_outside(pose, names, 0.0).any(1))
 
 
 def _outside(pose: PoseTrack, names: tuple[str, ...], margin_px: float) -> NDArray[np.bool_]:
@@ -276,7 +281,7 @@ def _body_codes(look: Look) -> list[str]:
     pose = look.pose
     cut = cut_off_share(pose)
     if not golfer_seen(pose):
-        someone = bool((body_confidence(pose) >= 0.3).mean() >= LEAST_SEEN_SHARE)
+        someone = _share(body_confidence(pose) >= 0.3) >= LEAST_SEEN_SHARE
         if cut >= CUT_SHARE and someone:
             return ["body_cut_off"]
         if look.luma < VERY_DARK_LUMA:

@@ -107,7 +107,7 @@ def read_swing(
 def shaft_rows(tracks: SwingTracks) -> list[dict[str, float]]:
     """Each answered frame of the shaft: time, direction grip to head (atan2, y down), confidence."""
     club = tracks.club
-    keep = np.flatnonzero(club.confidence >= 0.5)
+    keep = np.flatnonzero((club.confidence >= 0.5) & np.isfinite(club.deg))
     return [
         {
             "t": round(float(club.t_s[i]), 4),

@@ -33,6 +33,8 @@ class SwingTracks:
     motion: Floats = field(default_factory=lambda: np.zeros(0))
 
     def __post_init__(self) -> None:
+        if self.pose.t_s.size == 0:
+            raise ValueError("pose must hold at least one frame, got 0")
         if self.view not in VIEWS:
             raise ValueError(f"view must be one of {VIEWS}, got {self.view!r}")
         if self.handedness not in HANDS:
@@ -89,5 +91,5 @@ def unwrapped_deg(club: ClubTrack, least: float = 0.5) -> tuple[Floats, Floats]:
     -------
     t_s, deg : ndarray of shape (K',)
     """
-    keep = club.confidence >= least
+    keep = (club.confidence >= least) & np.isfinite(club.deg)
     return club.t_s[keep], np.degrees(np.unwrap(np.radians(club.deg[keep])))
