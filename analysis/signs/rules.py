@@ -137,10 +137,10 @@ RULES: tuple[SignRule, ...] = (
         (
             Term(
                 "trunk_tilt_top",
-                (0.0, 5.0),
+                (-1.0, 4.0),
                 1.0,
-                "5 deg or more toward the target at the top: " + TRADE,
-                "C",
+                "trade: 5 deg or more toward the target at the top; " + RENDERED,
+                "C/K",
                 True,
             ),
         ),

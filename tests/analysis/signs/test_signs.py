@@ -16,7 +16,7 @@ from analysis.signs.bands import Bands, checked, limits, terms_by_name
 from analysis.signs.evaluate import OFF_NOTE
 from analysis.signs.rules import KEYS, RULES, SignRule
 from analysis.signs.stored import judge_stored
-from analysis.types import CANT_TELL, EVENTS, LIKELY, NOT_SEEN, POSSIBLE, VIEWS, EventTime, Metric, Sign
+from analysis.types import CANT_TELL, EVENTS, LIKELY, NOT_SEEN, VIEWS, EventTime, Metric, Sign
 from tests.analysis.conftest import truth_tracks
 
 BUILT_IN = {
@@ -25,7 +25,9 @@ BUILT_IN = {
     "dtl_over_top": "over_the_top",
     "dtl_early_ext": "early_extension",
     "fo_sway": "sway",
-    "fo_poor_hinge": "poor_hinge",
+    "fo_collapse": "lead_arm_collapse",
+    # The club is hidden at the top: its place is bridged from the frames before and after.
+    "dtl_overlong": "overlong_backswing",
 }
 
 
@@ -46,15 +48,20 @@ def test_the_built_in_fault_is_likely_and_no_other(name: str, key: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "key"), [("fo_stalled", "stalled_finish"), ("fo_reverse", "reverse_spine_tilt")]
+    ("name", "key"),
+    [
+        ("fo_stalled", "stalled_finish"),
+        ("fo_reverse", "reverse_spine_tilt"),
+        ("fo_poor_hinge", "poor_hinge"),
+    ],
 )
-def test_weaker_pictures_of_a_fault_are_at_least_possible(name: str, key: str) -> None:
-    assert _levels(name)[key] in (LIKELY, POSSIBLE)
+def test_these_faults_are_likely_too_whatever_they_drag_along(name: str, key: str) -> None:
+    assert _levels(name)[key] == LIKELY
 
 
 @pytest.mark.parametrize("name", ["fo_none", "fo_left", "dtl_none", "dtl_left"])
-def test_a_clean_swing_shows_nothing_likely(name: str) -> None:
-    assert set(_levels(name).values()) <= {NOT_SEEN, POSSIBLE, CANT_TELL}
+def test_a_clean_swing_shows_nothing(name: str) -> None:
+    assert set(_levels(name).values()) <= {NOT_SEEN, CANT_TELL}
 
 
 def test_a_sign_of_the_other_view_cant_be_told_and_says_so() -> None:
