@@ -11,6 +11,8 @@ from typing import Any
 import pytest
 from django.contrib.staticfiles import handlers
 from django.test.testcases import _StaticFilesHandler
+from hypothesis import HealthCheck
+from hypothesis import settings as invention
 
 from coachhub.bootstrap import debian, testrun
 from tests import workers
@@ -18,6 +20,15 @@ from tests.stack import Stack
 
 ROOT = Path(__file__).resolve().parents[1]
 WEB_TESTS = ("tests/coachhub", "tests/e2e", "tests/bench")
+# A slow machine is no fault of the code, and in CI the same inputs are invented each time.
+invention.register_profile(
+    "any machine",
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+    derandomize=os.environ.get("CI", "").lower() == "true",
+)
+invention.load_profile("any machine")
+
 MEASURING = ("bench", "e2e")
 _skipped: list[str] = []
 _numbers: list[tuple[str, str]] = []
