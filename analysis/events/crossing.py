@@ -6,6 +6,9 @@ import numpy as np
 
 from analysis.types import Floats
 
+# A clubhead is found to about this share of the standing height in still frames (rendered bench).
+LEAST_SCATTER = 0.001
+
 
 def crossing(t_s: Floats, y: Floats, near_s: float, start_s: float, end_s: float) -> float | None:
     """The zero crossing of ``y`` in [start_s, end_s] nearest to ``near_s``, by straight lines.
@@ -80,3 +83,43 @@ def _last_rise(t_s: Floats, s: Floats, level: float, last: int) -> float | None:
     i = int(under[-1])
     share = (level - s[i]) / (s[i + 1] - s[i])
     return float(t_s[i] + share * (t_s[i + 1] - t_s[i]))
+
+
+def onset_fit(t_s: Floats, xy: Floats, candidates: Floats) -> float | None:
+    """Time at which a point began to move, by the broken line that fits its way best.
+
+    Until the start the point drifts evenly, as hands and body do at rest; after it a quadratic and a cubic term
+    come in. Residuals are weighted by Huber's rule, so that single misplaced frames don't decide.
+
+    Parameters
+    ----------
+    t_s : ndarray of shape (T,)
+        Rising seconds.
+    xy : ndarray of shape (T, 2)
+        Shares of the standing height.
+    candidates : ndarray of shape (K,)
+        Start times to try, seconds.
+
+    Returns
+    -------
+    float or None
+        None with fewer than seven points or no candidate.
+    """
+    if t_s.size < 7 or candidates.size == 0:
+        return None
+    costs = [_broken_line_cost(t_s, xy, float(start)) for start in candidates]
+    return float(candidates[int(np.argmin(costs))])
+
+
+def _broken_line_cost(t_s: Floats, xy: Floats, start: float) -> float:
+    span = float(t_s[-1] - t_s[0])
+    since = np.clip(t_s - start, 0, None) / span
+    terms = np.stack([np.ones_like(t_s), (t_s - t_s[0]) / span, since**2, since**3], axis=1)
+    weight, away = np.ones(len(t_s)), np.zeros(len(t_s))
+    for _ in range(3):
+        root = np.sqrt(weight)[:, None]
+        fit = np.linalg.lstsq(terms * root, xy * root, rcond=None)[0]
+        away = np.hypot(*(xy - terms @ fit).T)
+        usual = max(LEAST_SCATTER, 1.2 * float(np.median(away)))
+        weight = np.minimum(1.0, 1.5 * usual / np.maximum(away, 1e-9))
+    return float((np.minimum(away / (2 * LEAST_SCATTER), 2.5) ** 2).sum())

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from analysis.events.impact import impact_event
-from analysis.events.level import arm_level, shaft_level
+from analysis.events.level import SEEN_LATE_BACK_S, arm_level, shaft_level
 from analysis.events.rest import address_event, finish_event, takeaway_event
 from analysis.events.top import top_event
 from analysis.tracks import SwingTracks
@@ -47,8 +49,11 @@ def _between(swing: SwingTracks, start: float, top: float, impact: float) -> dic
     arm_back = arm_level(swing, start + 0.25 * (top - start), top, back=True)
     arm_down = arm_level(swing, top, impact - 0.02 * swing.stretch, back=False)
     shaft_back_end = arm_back.t_s if arm_back else top
+    shaft_back = shaft_level(swing, start, start + 0.1 * (top - start), shaft_back_end)
+    if shaft_back is not None and not swing.face_on:
+        shaft_back = replace(shaft_back, t_s=shaft_back.t_s - SEEN_LATE_BACK_S * swing.stretch)
     return {
-        "shaft_parallel_back": shaft_level(swing, start, start + 0.1 * (top - start), shaft_back_end),
+        "shaft_parallel_back": shaft_back,
         "lead_arm_parallel_back": arm_back,
         "lead_arm_parallel_down": arm_down,
         "delivery_shaft_parallel": shaft_level(swing, impact, top + 0.25 * (impact - top), impact),

@@ -11,35 +11,51 @@ from analysis.tracks import SwingTracks
 from analysis.types import EventTime, Floats
 
 # Rendered bench, 60 fps face-on: the shaft's line meets the ball's place within 0.1 frame of impact.
-SHAFT_AT_BALL_SE_FRAMES = 0.12
+SHAFT_AT_BALL_SE_FRAMES = 0.09
 AGREES_HALF_GAPS = 1.8
+# Down-the-line the ball flies along the lens: it is seen to have left only after some way (rendered bench).
+SEEN_LATE_DTL_S = 0.0055
 # Hands reach their address height again near impact only roughly: within some 40 ms.
 HANDS_ONLY_SE_S = 0.04
+HEAD_AT_PLACE_SE_FRAMES = 0.75
+# Sound takes 2.9 ms a metre; a phone stands 3 to 6 m away (common practice). A phone's sound may run some tens of
+# milliseconds beside its picture, so a strike tells which frames to look at, not the time between two of them.
+SOUND_TRAVEL_S = 2.9e-3 * 4.0
+SOUND_SE_S = 0.015
+SOUND_AGREES_S = 0.045
 
 
 def impact_event(swing: SwingTracks) -> EventTime | None:
     """Impact from the ball leaving, refined by the shaft's line passing the ball's place.
 
     The shaft's address direction and the hands' lowest point take no part, so that the lean at impact stays
-    free. Without a visible ball the clubhead's address place stands in, with a wide error; the strike
-    sound, if heard, is preferred to that.
+    free. Without a visible ball the clubhead's address place stands in, with a wide error; a strike that was heard
+    chooses among its passes, and stands alone where there is none. Hands alone are the last resort.
     """
-    frame_s = 1 / swing.fps
     if np.isfinite(swing.ball.gone_s):
-        gone, half = swing.ball.gone_s, swing.ball.half_gap_s
-        met = _line_meets(swing, swing.ball.xy, gone) if swing.face_on else None
-        if met is not None and abs(met - gone) <= AGREES_HALF_GAPS * half:
-            return EventTime(met, SHAFT_AT_BALL_SE_FRAMES * frame_s, "shaft line at the ball's place")
-        return EventTime(gone, 2 * half / np.sqrt(12) * 1.15, "ball leaves between two frames")
-    if swing.strike_s is not None:
-        return EventTime(swing.strike_s, 0.015 * swing.stretch, "strike sound")
+        return _ball_gone(swing)
+    heard = None if swing.strike_s is None else swing.strike_s - SOUND_TRAVEL_S
     place = _head_at_address(swing)
     if place is not None and swing.face_on:
-        met = _line_meets(swing, place, swing.guess["impact"])
-        if met is not None:
-            return EventTime(met, 0.75 * frame_s, "shaft line at the clubhead's address place")
+        near = swing.guess["impact"] if heard is None else heard
+        met = _line_meets(swing, place, near)
+        if met is not None and (heard is None or abs(met - heard) <= SOUND_AGREES_S):
+            rule = "shaft line at the clubhead's address place" + ("" if heard is None else ", strike heard")
+            return EventTime(met, HEAD_AT_PLACE_SE_FRAMES / swing.fps, rule)
+    if heard is not None:
+        return EventTime(heard, float(np.hypot(SOUND_SE_S, 0.3 / swing.fps)), "strike sound")
     low = _hands_low(swing)
     return None if low is None else EventTime(low, HANDS_ONLY_SE_S * swing.stretch, "hands low")
+
+
+def _ball_gone(swing: SwingTracks) -> EventTime:
+    gone, half = swing.ball.gone_s, swing.ball.half_gap_s
+    met = _line_meets(swing, swing.ball.xy, gone) if swing.face_on else None
+    if met is not None and abs(met - gone) <= AGREES_HALF_GAPS * half:
+        return EventTime(met, SHAFT_AT_BALL_SE_FRAMES / swing.fps, "shaft line at the ball's place")
+    error = float(np.hypot(2 * half / np.sqrt(12), 0.002 * swing.stretch))
+    late = 0.0 if swing.face_on or half == 0 else SEEN_LATE_DTL_S * swing.stretch
+    return EventTime(gone - late, error, "ball leaves between two frames")
 
 
 def _line_meets(swing: SwingTracks, place: Floats, near_s: float) -> float | None:

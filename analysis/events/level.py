@@ -14,6 +14,17 @@ from analysis.types import EventTime, Floats
 # face-on (rendered bench: -12.5 +- 2.5 degrees going back, -14.5 +- 2.3 coming down).
 ARM_BACK_DEG, ARM_DOWN_DEG = -12.5, -14.5
 ARM_HZ = 12.0
+# Standard errors on the rendered bench, frames and the least seconds: (shaft, arm back, arm down) by view.
+SHAFT_ERROR = {"face_on": (0.18, 0.003), "dtl": (0.5, 0.008)}
+ARM_BACK_ERROR = {"face_on": (0.65, 0.010), "dtl": (1.6, 0.025)}
+ARM_DOWN_ERROR = {"face_on": (0.38, 0.006), "dtl": (0.7, 0.010)}
+# Down-the-line, going back, perspective shows the shaft level this much later than it is.
+SEEN_LATE_BACK_S = 0.007
+
+
+def _error(swing: SwingTracks, errors: dict[str, tuple[float, float]]) -> float:
+    frames, seconds = errors[swing.view]
+    return max(frames / swing.fps, seconds * swing.stretch)
 
 
 def shaft_level(swing: SwingTracks, near_s: float, start_s: float, end_s: float) -> EventTime | None:
@@ -22,8 +33,7 @@ def shaft_level(swing: SwingTracks, near_s: float, start_s: float, end_s: float)
     found = crossing(t_s, np.sin(np.radians(deg)), near_s, start_s, end_s)
     if found is None or _gap_at(t_s, found) > 2.5 / swing.fps:
         return None
-    frames = 0.35 if swing.face_on else 0.8
-    return EventTime(found, frames / swing.fps, f"shaft level in the picture ({swing.view})")
+    return EventTime(found, _error(swing, SHAFT_ERROR), f"shaft level in the picture ({swing.view})")
 
 
 def _gap_at(t_s: Floats, when_s: float) -> float:
@@ -46,8 +56,8 @@ def arm_level(swing: SwingTracks, start_s: float, end_s: float, *, back: bool) -
     found = crossing(pose.t_s, raised, near, start_s, end_s)
     if found is None:
         return None
-    frames = (1.0 if back else 0.5) if swing.face_on else (3.0 if back else 1.5)
-    return EventTime(found, frames / swing.fps, f"lead arm level in the picture ({swing.view})")
+    error = _error(swing, ARM_BACK_ERROR if back else ARM_DOWN_ERROR)
+    return EventTime(found, error, f"lead arm level in the picture ({swing.view})")
 
 
 def grip_track(swing: SwingTracks) -> Floats:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.body import middle
-from analysis.events.crossing import onset
+from analysis.events.crossing import onset, onset_fit
 from analysis.tracks import SwingTracks, unwrapped_deg
 from analysis.types import EventTime, Floats
 
@@ -15,6 +15,11 @@ HEAD_LEVELS = ((0.01, 0.04), (0.02, 0.08))
 HANDS_LEVELS = (0.015, 0.06)
 # Candidates further from the others than this are slips of one of the two signals.
 AGREE_S = 0.08
+# Down-the-line: the way of the clubhead is fitted up to this share of the height from its resting place, from this
+# long before; the fitted start lies this much after the clubhead passes a tenth of a metre a second.
+FIT_REACH, FIT_BACK_S, FIT_LATE_S = 0.12, 0.5, 0.012
+FIT_SPAN_S = (0.3, 0.04)
+FIT_AGREES_FRAMES, FIT_LEVELS = 2.5, (0.0065, 0.026)
 FINISH_LEVELS = (0.04, 0.16)
 # The head is slower than the quarter metre a second that ends a swing this much before it stands still.
 FINISH_LEAD_S = 0.033
@@ -25,11 +30,14 @@ FINISH_AGREE_S = 0.12
 def takeaway_event(swing: SwingTracks, top_s: float) -> EventTime | None:
     """First motion of the club away from the ball.
 
-    Down-the-line by the clubhead's place (the club swings toward the camera there, its direction hardly
-    changes); face-on by the clubhead and the shaft's direction, the latest agreeing answer. Without a club
-    by the hands, later and less surely.
+    Down-the-line by a broken line through the clubhead's places (the club swings toward the camera there, its
+    direction hardly changes); face-on by the clubhead and the shaft's direction, the latest agreeing answer.
+    Without a club by the hands, later and less surely.
     """
     frame_s = 1 / swing.fps
+    fitted = None if swing.face_on else _head_started(swing, top_s)
+    if fitted is not None:
+        return fitted
     start = swing.guess["takeaway"]
     head = _head_moved(swing, start, top_s)
     levels = HEAD_LEVELS if swing.face_on else HEAD_LEVELS[:1]
@@ -41,11 +49,40 @@ def takeaway_event(swing: SwingTracks, top_s: float) -> EventTime | None:
     if known.size:
         middle_one = np.sort(known)[known.size // 2]
         near = known[np.abs(known - middle_one) <= AGREE_S * swing.stretch]
-        return EventTime(float(near.max()), 0.9 * frame_s, "club leaves its resting place")
+        return EventTime(
+            float(near.max()), max(1.0 * frame_s, 0.008 * swing.stretch), "club leaves its resting place"
+        )
     late = onset(*_hands_moved(swing, start, top_s), *HANDS_LEVELS)
     if late is None:
         return None
     return EventTime(late, 0.05 * swing.stretch, "hands leave their resting place")
+
+
+def _head_started(swing: SwingTracks, top_s: float) -> EventTime | None:
+    club, stretch = swing.club, swing.stretch
+    keep = (club.t_s < top_s) & (club.confidence >= 0.5)
+    t_s, head = club.t_s[keep], club.head_xy[keep] / swing.stature_px
+    if t_s.size < 10:
+        return None
+    guess = swing.guess["takeaway"]
+    away = np.hypot(*(head - np.median(head[_resting(t_s, guess, stretch)], axis=0)).T)
+    gone = (away[:-1] > FIT_REACH) & (away[1:] > FIT_REACH) & (t_s[:-1] > guess - 0.3 * stretch)
+    if not gone.any():
+        return None
+    end = float(t_s[:-1][gone][0])
+    near = (t_s >= end - FIT_BACK_S * stretch) & (t_s <= end)
+    first, last = (end - span * stretch for span in FIT_SPAN_S)
+    candidates = np.arange(max(first, float(t_s[near][0])), last, 0.2 / swing.fps)
+    start = onset_fit(t_s[near], head[near], candidates)
+    if start is None:
+        return None
+    by_place = onset(t_s, _moved(t_s, head, _resting(t_s, guess, stretch), 1.0), *FIT_LEVELS)
+    agrees = by_place is not None and abs(by_place - start) <= FIT_AGREES_FRAMES / swing.fps
+    frames = 0.75 if agrees else 1.2
+    when = max(float(t_s[0]), start - FIT_LATE_S * stretch)
+    return EventTime(
+        when, max(frames / swing.fps, 0.01 * stretch), "clubhead's way begins to bend (down-the-line)"
+    )
 
 
 def _resting(t_s: Floats, start_s: float, stretch: float) -> np.ndarray:
@@ -117,7 +154,7 @@ def finish_event(swing: SwingTracks, impact_s: float) -> EventTime | None:
         when = (head + still) / 2 if agree and still is not None else head
         return EventTime(when, 1.6 * frame_s if agree else 4.0 * frame_s, "clubhead comes to rest")
     if still is not None:
-        return EventTime(still, 2.5 * frame_s, "picture comes to rest")
+        return EventTime(still, max(3.0 * frame_s, 0.045 * swing.stretch), "picture comes to rest")
     pose = swing.pose
     hands = middle(pose, "wrist")
     late = (pose.t_s > impact_s + 0.25 * swing.stretch) & np.isfinite(hands).all(1)

@@ -10,30 +10,33 @@ from analysis.signal.smooth import smooth_track
 from analysis.tracks import SwingTracks, unwrapped_deg
 from analysis.types import EventTime, Floats
 
-# On the rendered bench the hands are highest 24 ms before the shaft reverses, in both views.
+# On the rendered bench the hands are highest 24 ms before the shaft reverses, in both views; down-the-line they
+# are slowest, height and depth taken together, 28 ms before it (scatter 5 ms).
 HANDS_BEFORE_SHAFT_S = 0.024
+SLOWEST_BEFORE_SHAFT_S = 0.028
 SMOOTH_HZ = 12.0
 
 
 def top_event(swing: SwingTracks, impact_s: float) -> EventTime | None:
     """The shaft's reversal.
 
-    Face-on: the shaft's picture direction turns back. Down-the-line: the picture of the club stands still,
-    taken together with the hands' greatest height. Without a club: the hands' height alone.
+    Face-on: the shaft's picture direction turns back. Down-the-line: the hands' height and depth reverse, which is
+    where the hands are slowest in the picture; the club, which points along the lens, takes no part. Without an
+    answer: the hands' height alone.
     """
     frame_s = 1 / swing.fps
     by_hands = _hands_highest(swing, impact_s)
     if swing.face_on:
         turned = _direction_turns(swing, impact_s)
         if turned is not None:
-            return EventTime(turned, 0.35 * frame_s, "shaft reverses (face-on)")
+            return EventTime(turned, 0.2 * frame_s, "shaft reverses (face-on)")
+    else:
+        slowest = _hands_slowest(swing, impact_s)
+        if slowest is not None:
+            error = max(0.35 * frame_s, 0.006 * swing.stretch)
+            return EventTime(slowest, error, "hands' height and depth reverse (down-the-line)")
     if by_hands is None:
         return None
-    still = None if swing.face_on else _club_stands_still(swing, by_hands)
-    if still is not None:
-        return EventTime(
-            (still + by_hands) / 2, 0.9 * frame_s, "club stands still and hands highest (down-the-line)"
-        )
     return EventTime(by_hands, max(1.0 * frame_s, 0.02 * swing.stretch), "hands highest")
 
 
@@ -60,17 +63,15 @@ def _hands_highest(swing: SwingTracks, impact_s: float) -> float | None:
     return None if found is None else found + HANDS_BEFORE_SHAFT_S * swing.stretch
 
 
-def _club_stands_still(swing: SwingTracks, near_s: float) -> float | None:
-    """Where the projected club vector moves least, within 45 ms of the hands' answer."""
-    club = swing.club
-    keep = club.confidence >= 0.4
-    if keep.sum() < 9:
+def _hands_slowest(swing: SwingTracks, impact_s: float) -> float | None:
+    pose = swing.pose
+    if pose.t_s.size < 3:
         return None
-    vector = smooth_track(club.t_s[keep], (club.head_xy - club.grip_xy)[keep], SMOOTH_HZ / swing.stretch)
-    speed2 = np.asarray((np.gradient(vector, club.t_s[keep], axis=0) ** 2).sum(1), dtype=float)
-    reach = 0.045 * swing.stretch
-    found = peak(club.t_s[keep], -speed2, near_s - reach, near_s + reach)
-    return found if found is not None and abs(found - near_s) < 0.95 * reach else None
+    hands = smooth_track(pose.t_s, middle(pose, "wrist"), 10.0 / swing.stretch)
+    speed2 = np.asarray((np.gradient(hands, pose.t_s, axis=0) ** 2).sum(1), dtype=float)
+    start, end = _search(swing, impact_s)
+    found = peak(pose.t_s, -speed2, start, end)
+    return None if found is None else found + SLOWEST_BEFORE_SHAFT_S * swing.stretch
 
 
 def elevation_deg(start_xy: Floats, end_xy: Floats) -> Floats:
