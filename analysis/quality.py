@@ -236,7 +236,7 @@ def person_like(pose: PoseTrack) -> NDArray[np.bool_]:
 def cut_off_share(pose: PoseTrack) -> float:
     """Share of frames in which a foot, hip, shoulder or the head lies outside the picture."""
     names = (*BODY, "nose", "left_foot_index", "right_foot_index")
-    return _share(_outside(pose, names, 0.0).any(1))
+    return _share(np.asarray(_outside(pose, names, 0.0).any(1)))
 
 
 def _outside(pose: PoseTrack, names: tuple[str, ...], margin_px: float) -> NDArray[np.bool_]:

@@ -12,6 +12,8 @@ import struct
 import sys
 from dataclasses import dataclass
 
+from analysis.adapters.threads import keep_to_cores, state_threads
+
 _PR_SET_PDEATHSIG = 1
 _PR_SET_SECCOMP = 22
 _PR_SET_NO_NEW_PRIVS = 38
@@ -62,6 +64,8 @@ class Limits:
     open_files : int
     nice : int
         How much to step back behind other processes, 0 to 19.
+    threads : int
+        Processor cores it may run on, and threads its libraries are told to use, 1 to 64.
     """
 
     cpu_s: int
@@ -70,6 +74,7 @@ class Limits:
     wall_s: float
     open_files: int = 256
     nice: int = 0
+    threads: int = 2
 
     def __post_init__(self) -> None:
         for name in ("cpu_s", "memory_bytes", "file_bytes", "wall_s", "open_files"):
@@ -77,6 +82,8 @@ class Limits:
                 raise ValueError(f"{name} must be above 0, got {getattr(self, name)}")
         if not 0 <= self.nice <= 19:
             raise ValueError(f"nice must be within 0..19, got {self.nice}")
+        if not 1 <= self.threads <= 64:
+            raise ValueError(f"threads must be within 1..64, got {self.threads}")
 
 
 def protections() -> dict[str, bool]:
@@ -122,6 +129,8 @@ def confine(limits: Limits, parent_pid: int) -> None:
     _limit(resource.RLIMIT_NOFILE, limits.open_files)
     _limit(resource.RLIMIT_DATA, limits.memory_bytes)
     os.nice(limits.nice)
+    keep_to_cores(limits.threads, parent_pid)
+    state_threads(limits.threads)
     if sys.platform == "linux":
         _die_with(parent_pid)
     if protections()["no_network"]:

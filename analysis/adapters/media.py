@@ -10,6 +10,8 @@ import av
 from av.container import InputContainer
 from av.video.stream import VideoStream
 
+from analysis.adapters.threads import given_threads
+
 MAX_BYTES = 500 * 1024 * 1024
 MAX_DURATION_S = 60.0
 MAX_LONG_EDGE_PX = 4096
@@ -23,7 +25,7 @@ CODECS = ("h264", "hevc", "vp9")
 
 # A decoder may meet a picture this large while the container is being opened; above it the size stays unread.
 _MAX_PROBED_PIXELS = 2**27
-_DECODER_THREADS = 4
+_MOST_DECODER_THREADS = 4
 _SNIFF_BYTES = 64
 
 
@@ -178,7 +180,7 @@ def video_stream(container: InputContainer) -> VideoStream:
         )
     check_size(stream.codec_context.width, stream.codec_context.height)
     stream.thread_type = "AUTO"
-    stream.codec_context.thread_count = _DECODER_THREADS
+    stream.codec_context.thread_count = min(_MOST_DECODER_THREADS, given_threads())
     return stream
 
 

@@ -72,6 +72,7 @@ def limits() -> Limits:
         memory_bytes=MEMORY_BYTES,
         file_bytes=RESULT_BYTES,
         wall_s=wall_s,
+        threads=settings.ANALYSIS_THREADS,
     )
 
 

@@ -136,3 +136,21 @@ def landmarks(report: Report, bundle: str, picture_edge: int) -> dict[str, Any]:
             )
     data = [line for line in Path("/proc/self/status").read_text().splitlines() if line.startswith("VmData")]
     return {"peak_rss_mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, "data": data}
+
+
+def threads_seen(report: Report) -> dict[str, Any]:
+    """The cores this process may use, and the threads its libraries were told to use."""
+    import cv2
+
+    from analysis.adapters.media import open_container, video_stream
+    from analysis.adapters.threads import VARIABLES, cores
+
+    clip = Path(__file__).parents[3] / "fixtures" / "clips" / "fo_none.mp4"
+    with open_container(clip) as container:
+        decoder = video_stream(container).codec_context.thread_count
+    return {
+        "cores": len(cores()),
+        "picture_library": cv2.getNumThreads(),
+        "decoder": decoder,
+        "variables": [os.environ[name] for name in VARIABLES],
+    }
