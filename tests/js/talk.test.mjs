@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 
-import { TalkLog, TalkReader, keptUntil, lengthOf, pageTimeOf, placeAt, shownMarks } from "../../coachhub/web/static/js/core/talk.js";
+import { ClockPair, TalkLog, TalkReader, keptUntil, lengthOf, placeAt, shownMarks } from "../../coachhub/web/static/js/core/talk.js";
 
 const cases = JSON.parse(readFileSync(new URL("./talk_cases.json", import.meta.url), "utf8"));
 const stroke = (points, uid = "a", kind = "path") => ({ uid, swing: "s", kind, points, from_us: 0, to_us: 10, label: "", note: "" });
@@ -81,7 +81,20 @@ test("drawings are told apart: new, changed, gone", () => {
 });
 
 test("the sound's clock is read with the least delayed reading", () => {
-  const readings = [{ soundS: 1, pageMs: 5012 }, { soundS: 1.1, pageMs: 5103 }, { soundS: 1.2, pageMs: 5240 }];
-  assert.equal(pageTimeOf(readings, 2), 6003);
-  assert.throws(() => pageTimeOf([], 2), RangeError);
+  const clocks = new ClockPair();
+  assert.throws(() => clocks.pageMs(2), RangeError);
+  for (const [soundS, pageMs] of [[1, 5012], [1.1, 5103], [1.2, 5240]]) clocks.read(soundS, pageMs);
+  assert.equal(clocks.pageMs(2), 6003);
+});
+
+test("a zero that turns out earlier moves all of its take, and no other", () => {
+  const log = new TalkLog();
+  log.begin([{ kind: "place", swing: "s", us: 0, rate: 0 }]);
+  log.note(100, { kind: "gone", uid: "x" });
+  log.end(1000);
+  log.begin([{ kind: "place", swing: "s", us: 0, rate: 0 }]);
+  log.note(100, { kind: "gone", uid: "y" });
+  log.end(1000, 12);
+  assert.deepEqual(log.events.map((event) => event.ms), [0, 100, 0, 112]);
+  assert.deepEqual(log.cuts, [[1, 0, 1000], [2, 0, 1012]]);
 });

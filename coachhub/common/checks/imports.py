@@ -123,6 +123,8 @@ def _layer(parts: tuple[str, ...] | list[str]) -> str:
     first = parts[0].removesuffix(".py") if parts else "enums"
     if first in {"sweep", "__init__"}:
         return "enums"
+    if first.endswith("_models"):
+        return "models"
     return LAYER_OF.get(first, "domain")
 
 

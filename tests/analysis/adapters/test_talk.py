@@ -11,7 +11,7 @@ import pytest
 from scipy.signal import correlate
 
 from analysis.adapters.audio import read_audio
-from analysis.adapters.talk import CHIRP_HZ, chirp, find_chirp, talk_to_dir
+from analysis.adapters.talk import SECOND_S, SWEEP_HZ, find_zero, sweep, talk_to_dir
 from analysis.adapters.voice import RATE_HZ
 
 QUIET = np.float32(0.01)
@@ -24,6 +24,12 @@ def silence(seconds: float) -> np.ndarray:
 def click_at(samples: np.ndarray, at_s: float) -> None:
     start = round(at_s * RATE_HZ)
     samples[start : start + 96] += 0.8 * np.hanning(96).astype(np.float32)
+
+
+def add_sweeps(samples: np.ndarray, zero_s: float, *, first: bool = True, second: bool = True) -> None:
+    for falls, later, is_there in ((False, 0.0, first), (True, SECOND_S, second)):
+        mark, start = sweep(falls=falls), round((zero_s + later) * RATE_HZ)
+        samples[start : start + mark.size] += 0.25 * is_there * mark
 
 
 def recording(path: Path, samples: np.ndarray) -> str:
@@ -42,9 +48,7 @@ def recording(path: Path, samples: np.ndarray) -> str:
 def take(path: Path, zero_s: float, clicks_s: tuple[float, ...], length_s: float, seed: int = 1) -> str:
     samples = silence(zero_s + length_s)
     samples += QUIET * np.random.default_rng(seed).standard_normal(samples.size).astype(np.float32)
-    mark = chirp()
-    start = round(zero_s * RATE_HZ)
-    samples[start : start + mark.size] += 0.25 * mark
+    add_sweeps(samples, zero_s)
     for at_s in clicks_s:
         click_at(samples, zero_s + at_s)
     return recording(path, samples)
@@ -61,10 +65,10 @@ def clicks_in(path: Path) -> list[float]:
 
 def test_the_sweep_runs_through_its_band() -> None:
     # Half the energy of a linear sweep lies below the middle of its band (property of the linear chirp).
-    spectrum = np.abs(np.fft.rfft(chirp(), 1 << 15)) ** 2
+    spectrum = np.abs(np.fft.rfft(sweep(), 1 << 15)) ** 2
     hertz = np.fft.rfftfreq(1 << 15, 1 / RATE_HZ)
     half = hertz[np.searchsorted(np.cumsum(spectrum), spectrum.sum() / 2)]
-    assert half == pytest.approx(sum(CHIRP_HZ) / 2, abs=60)
+    assert half == pytest.approx(sum(SWEEP_HZ) / 2, abs=60)
     assert spectrum[(hertz > 1500) & (hertz < 6500)].sum() > 0.99 * spectrum.sum()
 
 
@@ -72,21 +76,46 @@ def test_the_sweep_runs_through_its_band() -> None:
 def test_the_zero_is_found_where_a_reference_library_finds_it(tmp_path: Path, zero_s: float) -> None:
     audio = read_audio(take(tmp_path / "take.webm", zero_s, (1.0,), 3.0))
     assert audio is not None
-    found = find_chirp(audio.samples)
+    found = find_zero(audio.samples)
     assert found is not None
     # scipy.signal.correlate, plain: the loudest match over the whole recording.
-    peak = int(np.argmax(correlate(audio.samples, chirp(), "valid")))
-    assert found[0] == pytest.approx(peak / RATE_HZ, abs=0.0005)
-    assert found[0] == pytest.approx(zero_s, abs=0.008)
-    assert found[1] > 0.8
+    peak = int(np.argmax(correlate(audio.samples, sweep(), "valid")))
+    assert found == pytest.approx(peak / RATE_HZ, abs=0.0005)
+    assert found == pytest.approx(zero_s, abs=0.008)
+
+
+@pytest.mark.parametrize(("first", "second"), [(True, False), (False, True)])
+def test_one_of_the_two_sweeps_is_enough(first: bool, second: bool) -> None:
+    samples = silence(2) + QUIET * np.random.default_rng(5).standard_normal(2 * RATE_HZ).astype(np.float32)
+    add_sweeps(samples, 0.4, first=first, second=second)
+    assert find_zero(samples) == pytest.approx(0.4, abs=0.002)
+
+
+def test_both_half_swallowed_still_tell() -> None:
+    samples = silence(2) + QUIET * np.random.default_rng(6).standard_normal(2 * RATE_HZ).astype(np.float32)
+    add_sweeps(samples, 0.4)
+    for start_s in (0.4, 0.4 + SECOND_S):
+        samples[round((start_s + 0.009) * RATE_HZ) : round((start_s + 0.02) * RATE_HZ)] = 0
+    assert find_zero(samples) == pytest.approx(0.4, abs=0.002)
+
+
+def test_a_loud_low_blow_on_a_sweep_does_not_hide_it() -> None:
+    samples = silence(2)
+    add_sweeps(samples, 0.4)
+    t = np.arange(480) / RATE_HZ
+    blow = (0.9 * np.sin(2 * np.pi * 700 * t) * np.hanning(480)).astype(np.float32)
+    start = round(0.4 * RATE_HZ) + 200
+    samples[start : start + 480] += blow
+    assert find_zero(samples) == pytest.approx(0.4, abs=0.002)
 
 
 def test_clicks_and_hiss_are_no_zero() -> None:
     samples = silence(2) + QUIET * np.random.default_rng(3).standard_normal(2 * RATE_HZ).astype(np.float32)
     click_at(samples, 0.3)
     click_at(samples, 0.9)
-    assert find_chirp(samples) is None
-    assert find_chirp(silence(0.001)) is None
+    assert find_zero(samples) is None
+    assert find_zero(silence(0.001)) is None
+    assert find_zero(silence(1)) is None
 
 
 def test_parts_are_joined_where_they_belong(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -49,6 +49,7 @@ export class TalkRecorder {
     this.layers = { body: true, shaft: true, drawings: true };
     /** @type {import("./beside.js").BesideState | null} */
     this.pair = null;
+    this.zeroMs = 0;
   }
 
   async connect() {
@@ -109,6 +110,7 @@ export class TalkRecorder {
     this.say("Wait…");
     const number = this.log.begin([]);
     this.take = await this.sound.record((piece) => void this.keepPiece(number, piece));
+    this.zeroMs = this.take.zeroMs();
     this.noteScreen();
     this.looking = setInterval(() => this.look(), LOOK_MS);
     this.say(this.store.isLasting ? "Recording." : "Recording. This browser keeps nothing when the page closes: send it before you leave.");
@@ -116,7 +118,7 @@ export class TalkRecorder {
 
   /** Milliseconds of the running take's sound. */
   get ms() {
-    return this.take ? performance.now() - this.take.zeroMs : 0;
+    return this.take ? performance.now() - this.zeroMs : 0;
   }
 
   noteScreen() {
@@ -130,6 +132,7 @@ export class TalkRecorder {
   look() {
     if (this.phase !== "running" || !this.take) return;
     const { ms, player } = this;
+    this.take.zeroMs();
     const { frames } = player.engine;
     const now = player.now();
     this.log.place(ms, now, now.rate ? Math.max(STRAY_US, 1.5 * (frames.endOf(player.frame) - frames.startOf(player.frame))) : 0);
@@ -144,7 +147,7 @@ export class TalkRecorder {
     if (deed.kind === "switch" && deed.name in this.layers) this.layers = { ...this.layers, [deed.name]: deed.on };
     if (deed.kind === "beside") this.pair = deed.state;
     if (this.phase !== "running" || !this.take) return;
-    const ms = deed.at_ms - this.take.zeroMs;
+    const ms = deed.at_ms - this.zeroMs;
     if (deed.kind === "pos") this.log.place(ms, { swing: this.player.swing.id, us: deed.us, rate: deed.rate });
     if (deed.kind === "live") this.log.stroke(ms, deed.mark);
     if (deed.kind === "mark") this.log.marks(ms, deed.marks);
@@ -184,7 +187,7 @@ export class TalkRecorder {
     if (this.phase !== "running" || !this.take) return;
     clearInterval(this.looking);
     const { take, ms } = this;
-    this.log.end(ms);
+    this.log.end(ms, this.zeroMs - take.zeroMs());
     this.enter("between");
     await take.stop();
     this.take = null;

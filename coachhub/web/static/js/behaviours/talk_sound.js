@@ -1,17 +1,22 @@
-import { pageTimeOf } from "../core/talk.js";
+import { ClockPair } from "../core/talk.js";
 
-/** @typedef {{stop: () => Promise<void>, zeroMs: number}} Take */
+/**
+ * @typedef {object} Take
+ * @property {() => number} zeroMs  its zero by performance.now(), as well as it is known by now: it gets better while it is asked
+ * @property {() => Promise<void>} stop
+ */
 
 const KINDS = ["audio/webm;codecs=opus", "audio/webm", "audio/mp4"];
 const PIECE_MS = 1000;
-const READ_FOR_MS = 120;
-/** The same sweep that the server looks for: analysis/adapters/talk.py. */
-const CHIRP = { seconds: 0.02, low: 2000, high: 6000, loudness: 0.3 };
-const LEAD_S = 0.15;
+/** The same sweeps that the server looks for: analysis/adapters/talk.py. */
+const SWEEP = { seconds: 0.02, low: 2000, high: 6000, loudness: 0.3 };
+const SECOND_S = 0.2;
+const LEAD_S = 0.25;
+const READ_FOR_MS = 1000 * (LEAD_S + SECOND_S + SWEEP.seconds);
 
 /**
- * The microphone on its way into takes. Each take begins with a short sweep that only the recording hears: it marks the
- * zero of the take's clock, so that sound and picture stay together whatever the device adds before and after.
+ * The microphone on its way into takes. Each take begins with two short sweeps that only the recording hears: they mark
+ * the zero of the take's clock, so that sound and picture stay together whatever the device adds before and after.
  *
  *   const sound = await TalkSound.open(); const take = await sound.record((piece) => …); await take.stop(); sound.close();
  */
@@ -52,21 +57,31 @@ export class TalkSound {
     return { zeroMs, stop: () => stopped(recorder) };
   }
 
-  /** Plays the sweep into the recording. @returns {Promise<number>} its beginning by performance.now() */
+  /** Plays the sweeps into the recording. @returns {Promise<() => number>} its beginning by performance.now() */
   async markZero() {
     const { context } = this;
     const atS = context.currentTime + LEAD_S;
-    const source = context.createBufferSource();
-    source.buffer = sweep(context);
-    source.connect(this.mixed);
-    source.start(atS);
-    const readings = [];
+    this.play(sweep(context, SWEEP.low, SWEEP.high), atS);
+    this.play(sweep(context, SWEEP.high, SWEEP.low), atS + SECOND_S);
+    const clocks = new ClockPair();
+    const zeroMs = () => {
+      clocks.read(context.currentTime, performance.now());
+      return clocks.pageMs(atS);
+    };
     const until = performance.now() + READ_FOR_MS;
     while (performance.now() < until) {
-      readings.push({ soundS: context.currentTime, pageMs: performance.now() });
+      zeroMs();
       await new Promise((resolve) => setTimeout(resolve, 3));
     }
-    return pageTimeOf(readings, atS);
+    return zeroMs;
+  }
+
+  /** @param {AudioBuffer} buffer @param {number} atS */
+  play(buffer, atS) {
+    const source = this.context.createBufferSource();
+    source.buffer = buffer;
+    source.connect(this.mixed);
+    source.start(atS);
   }
 
   /** Loudness now, 0..1 for -60..0 dB. */
@@ -82,9 +97,9 @@ export class TalkSound {
   }
 }
 
-/** @param {AudioContext} context @returns {AudioBuffer} */
-function sweep(context) {
-  const { seconds, low, high, loudness } = CHIRP;
+/** @param {AudioContext} context @param {number} low @param {number} high  above it or below @returns {AudioBuffer} */
+function sweep(context, low, high) {
+  const { seconds, loudness } = SWEEP;
   const buffer = context.createBuffer(1, Math.round(seconds * context.sampleRate), context.sampleRate);
   const out = buffer.getChannelData(0);
   for (let i = 0; i < out.length; i += 1) {

@@ -133,10 +133,13 @@ export class TalkLog {
     return this.take;
   }
 
-  /** @param {number} ms  of the take's sound */
-  end(ms) {
+  /** @param {number} ms  of the take's sound @param {number} [lateMs]  how much too early all of its times were noted */
+  end(ms, lateMs = 0) {
     this.running = false;
-    const whole = Math.round(ms);
+    for (const event of this.events) {
+      if (event.take === this.take && event.ms > 0) event.ms = Math.max(0, Math.round(event.ms + lateMs));
+    }
+    const whole = Math.round(ms + lateMs);
     if (whole > 0) this.cuts = [...this.cuts, [this.take, 0, whole]];
   }
 
@@ -193,14 +196,24 @@ export class TalkLog {
 }
 
 /**
- * When a take's sound began, from readings of the two clocks: the sound's clock runs ahead of what a late reading says,
- * so the reading with the least delay is the true one.
- * @param {{soundS: number, pageMs: number}[]} readings @param {number} atS  of the sound's clock
- * @returns {number} milliseconds of the page's clock
+ * The sound's clock and the page's. A page reads the sound's clock late, by more on a busy machine; the reading with the
+ * least delay is the true one.
  */
-export function pageTimeOf(readings, atS) {
-  if (!readings.length) throw new RangeError("readings must not be empty");
-  return atS * 1000 + Math.min(...readings.map(({ soundS, pageMs }) => pageMs - soundS * 1000));
+export class ClockPair {
+  constructor() {
+    this.apartMs = Infinity;
+  }
+
+  /** @param {number} soundS @param {number} pageMs  read together */
+  read(soundS, pageMs) {
+    this.apartMs = Math.min(this.apartMs, pageMs - soundS * 1000);
+  }
+
+  /** @param {number} soundS @returns {number} milliseconds of the page's clock */
+  pageMs(soundS) {
+    if (this.apartMs === Infinity) throw new RangeError("the two clocks must be read before they are compared");
+    return soundS * 1000 + this.apartMs;
+  }
 }
 
 /** The marks of a state that are to be seen, the growing one last. @param {TalkState} state @returns {Mark[]} */
