@@ -45,6 +45,7 @@ def queue(request: HttpRequest, cohorts: list[Cohort]) -> HttpResponse:
         "left": counts.piles[Pile.WAITING],
         "waits": [(key, words) for key, (words, _) in WAITS.items()],
         "coaches": _other_coaches(cohorts, user),
+        "camps": list({cohort.camp_id: cohort.camp for cohort in cohorts}.values()),
         "places": _places(list(page)),
         "back": request.get_full_path(),
         **_choices(counts, cohorts, request.GET),

@@ -12,6 +12,8 @@ from coachhub.accounts.models import Intake, User
 from coachhub.camps.models import Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.rules import can
+from coachhub.feedback.domain.finding import chain
+from coachhub.feedback.domain.versions import answered_findings
 from coachhub.videos.domain.answers import OLDEST_RANGE_DAYS, latest_day
 from coachhub.videos.domain.submissions import amend_submission, last_submission, open_submission
 from coachhub.videos.enums import SubmissionState
@@ -83,5 +85,11 @@ def _from_intake(user: User) -> dict[str, object]:
 
 def _page(request: HttpRequest, form: SubmissionForm, place: Membership, **more: object) -> HttpResponse:
     latest = latest_day(place.camp, now=timezone.now())
-    context = {"form": form, "place": place, "latest_day": latest, "oldest_days": OLDEST_RANGE_DAYS}
+    context = {
+        "form": form,
+        "place": place,
+        "latest_day": latest,
+        "oldest_days": OLDEST_RANGE_DAYS,
+        "thought": chain(answered_findings(person_of(request), place.camp).last()),
+    }
     return render(request, "student/new.html", context | more, status=200 if not form.errors else 422)

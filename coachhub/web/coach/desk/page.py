@@ -20,6 +20,8 @@ from coachhub.swings.enums import Verdict
 from coachhub.videos.models import Clip
 from coachhub.web.beside import grouped, kept_of, replay_with_kept
 from coachhub.web.coach.desk.background import background_of
+from coachhub.web.coach.desk.drills import drill_facts
+from coachhub.web.coach.desk.following import answers_before
 from coachhub.web.coach.desk.forms import AnswerForm, OpinionForm
 from coachhub.web.coach.desk.lookup import desk_view, me
 from coachhub.web.coach.desk.readouts import cards_of
@@ -81,6 +83,7 @@ def _desk(review: Review, user: User) -> dict[str, Any]:
         "talks": (talks := talks_of(review, user)),
         "talk_waiting": is_waiting(talks),
         **beside_context(review, user),
+        "before": answers_before(review),
         "now": timezone.now(),
     }
 
@@ -107,20 +110,6 @@ def opinion_form(review: Review, user: User) -> OpinionForm | None:
 def voice_notes(review: Review, user: User) -> list[dict[str, Any]]:
     notes = VoiceNote.objects.filter(review=review).select_related("swing").order_by("id")
     return [voice_data(note, user) for note in notes]
-
-
-def drill_facts(suggestions: Any) -> dict[str, dict[str, str]]:
-    """What the page shows beside the offered drills."""
-    return {
-        str(offer.drill.public_id): {
-            "cue": offer.drill.cue,
-            "dose": offer.drill.dose,
-            "how": offer.drill.how,
-            "stop": offer.drill.stop_rule,
-            "caution": offer.caution,
-        }
-        for offer in suggestions.offered
-    }
 
 
 def _answer(review: Review, user: User) -> dict[str, Any]:

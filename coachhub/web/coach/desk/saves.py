@@ -8,13 +8,14 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.claims import refuse_unless_held
-from coachhub.feedback.domain.library import suggest
+from coachhub.feedback.domain.library import Suggestions, suggest
 from coachhub.feedback.domain.marks import save_marks
 from coachhub.feedback.domain.reviews import ask_student, claim_review, publish_review, save_draft
 from coachhub.feedback.models import Review
@@ -23,6 +24,7 @@ from coachhub.swings.domain.joints import correct_joint, drop_joint_corrections
 from coachhub.swings.domain.judgements import judge_sign
 from coachhub.swings.enums import Verdict
 from coachhub.swings.models import SignJudgement, Swing
+from coachhub.web.coach.desk.drills import drill_facts
 from coachhub.web.coach.desk.following import next_review
 from coachhub.web.coach.desk.forms import AnswerForm, CorrectForm, JointForm, JudgeForm
 from coachhub.web.coach.desk.lookup import desk_view, first_error, me, swing_of, wants_json
@@ -43,7 +45,8 @@ def take(request: HttpRequest, review: Review) -> HttpResponse:
 @desk_view
 def answer(request: HttpRequest, review: Review) -> HttpResponse:
     """Keep the draft; ``do=check`` goes on to the last look before publishing."""
-    form = AnswerForm(request.POST, review=review, suggestions=suggest(review))
+    before = suggest(review)
+    form = AnswerForm(request.POST, review=review, suggestions=before)
     if not form.is_valid():
         raise first_error(form)
     saved = save_draft(
@@ -54,11 +57,21 @@ def answer(request: HttpRequest, review: Review) -> HttpResponse:
         now=timezone.now(),
     )
     if wants_json(request):
-        return JsonResponse({"revision": saved.revision})
+        return JsonResponse({"revision": saved.revision, **_drills(request, saved, before)})
     if request.POST.get("do") == "check":
         return redirect("coach:desk-check", public_id=review.public_id)
     messages.success(request, "Saved as a draft.")
     return redirect("coach:desk", public_id=review.public_id)
+
+
+def _drills(request: HttpRequest, review: Review, before: Suggestions) -> dict[str, str]:
+    """A root that was chosen or dropped changes what may be offered; the page then shows the drills anew."""
+    now = suggest(review)
+    if now == before:
+        return {}
+    form = AnswerForm(review=review, suggestions=now)
+    context = {"form": form, "suggestions": now, "drill_facts": drill_facts(now)}
+    return {"drills": render_to_string("coach/desk/_finding_drills.html", context, request)}
 
 
 @require_POST

@@ -13,17 +13,32 @@ export class AnswerForm {
     this.onchange = () => {};
     /** @type {() => Promise<boolean>} */
     this.flush = async () => true;
-    this.drills = document.getElementById("drill-facts") ? jsonOf("drill-facts") : {};
+    this.drills = {};
   }
 
   connect() {
     this.scope.listen(this.form, "input", () => this.onchange());
     this.scope.listen(this.form, "submit", (event) => this.submit(event));
+    this.scope.listen(this.form, "change", (event) => {
+      if (event.target.name === "drill") this.drillChosen(event.target.value, true);
+    });
+    this.readDrills();
+  }
+
+  readDrills() {
+    this.drills = document.getElementById("drill-facts") ? jsonOf("drill-facts") : {};
     const drill = /** @type {HTMLSelectElement | null} */ (this.form.querySelector("select[name=drill]"));
-    if (drill) {
-      this.scope.listen(drill, "change", () => this.drillChosen(drill.value, true));
-      this.drillChosen(drill.value, false);
-    }
+    if (drill) this.drillChosen(drill.value, false);
+  }
+
+  /** The root changed what may be offered. @param {string} text */
+  showDrills(text) {
+    const old = part(this.form, "drills");
+    if (old.contains(document.activeElement)) return;
+    const holder = document.createElement("template");
+    holder.innerHTML = text.trim();
+    old.replaceWith(holder.content);
+    this.readDrills();
   }
 
   /** @param {string} id @param {boolean} fill */

@@ -5,6 +5,7 @@ import { DraftKeeper } from "./draft_keeper.js";
 import { FindingPanel } from "./finding_panel.js";
 import { DrawingPad } from "./drawing_pad.js";
 import { JointHandles } from "./joint_handles.js";
+import { LookAhead } from "./look_ahead.js";
 import { PinnedList } from "./pinned_list.js";
 import { post } from "./server.js";
 import { SwingCards } from "./swing_cards.js";
@@ -34,6 +35,7 @@ export class Desk {
     if (this.mine) this.connectWriting();
     new FindingPanel(this.root, { player: this.player, answer: this.answer, token: this.token }).connect();
     await this.player?.connect();
+    if (this.mine && this.root.dataset.aheadUrl) new LookAhead(this.root.dataset.aheadUrl).connect();
   }
 
   connectWriting() {
@@ -90,6 +92,7 @@ export class Desk {
   async send(what, revision) {
     const answer = what === "answer" ? await this.sendAnswer(revision) : await this.sendMarks(revision);
     this.answer?.setRevision(answer.revision);
+    if (answer.drills) this.answer?.showDrills(answer.drills);
     return answer.revision;
   }
 
