@@ -163,10 +163,9 @@ def _degrees(vector: Floats) -> float:
     return float(np.degrees(np.arctan2(vector[1], vector[0])))
 
 
-def _confidence(features: list[float]) -> float:
+def _confidence_row(features: list[float]) -> Floats:
     f = np.array(features)
-    row = np.concatenate([f, np.sqrt(f[6:8]), [f[4] * f[0], 1.0]])
-    return float(_sigmoid(row @ _CONFIDENCE_WEIGHTS))
+    return np.concatenate([f, np.sqrt(f[6:8]), [f[4] * f[0], 1.0]])
 
 
 def decode(dense: Floats, clip_level: Floats, crop: Crop) -> ShaftGlimpse:
@@ -181,6 +180,11 @@ def decode(dense: Floats, clip_level: Floats, crop: Crop) -> ShaftGlimpse:
     crop : Crop
         Where the maps lie in the picture.
     """
+    return decode_with_features(dense, clip_level, crop)[0]
+
+
+def decode_with_features(dense: Floats, clip_level: Floats, crop: Crop) -> tuple[ShaftGlimpse, Floats]:
+    """``decode``, and the row of features (14,) the confidence was told from."""
     mask = _sigmoid(dense[0])
     grip, grip_p = _peak(dense[3])
     head, head_p = _peak(dense[4])
@@ -210,9 +214,10 @@ def decode(dense: Floats, clip_level: Floats, crop: Crop) -> ShaftGlimpse:
         float(np.log1p(sharpness)),
         length / SIDE,
     ]
-    return ShaftGlimpse(
+    row = _confidence_row(features)
+    glimpse = ShaftGlimpse(
         deg=_angle_gap(deg, 0.0),
-        confidence=_confidence(features),
+        confidence=float(_sigmoid(row @ _CONFIDENCE_WEIGHTS)),
         grip_xy=crop.to_picture(grip),
         head_xy=crop.to_picture(head),
         grip_confidence=grip_p,
@@ -220,6 +225,7 @@ def decode(dense: Floats, clip_level: Floats, crop: Crop) -> ShaftGlimpse:
         field_deg=by_field,
         keypoint_deg=by_points,
     )
+    return glimpse, row
 
 
 def _fuse(by_field: float, by_points: float, w_points: float, w_field: float) -> float:
