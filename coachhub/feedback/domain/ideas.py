@@ -18,7 +18,7 @@ from coachhub.common.domain.events import record
 from coachhub.feedback.domain.claims import refuse_unless_coach
 from coachhub.feedback.domain.finding import frame_of
 from coachhub.feedback.domain.texts import text_for
-from coachhub.feedback.domain.threads import post_message, thread_for
+from coachhub.feedback.domain.threads import post_message, settle_unless_later, thread_for
 from coachhub.feedback.domain.versions import last_answered
 from coachhub.feedback.enums import Grasp, MessageKind, Reading, ReviewState
 from coachhub.feedback.models import FindingVersion, IdeaChange, Question, Review, SayBack
@@ -128,6 +128,8 @@ def judge_grasp(said: SayBack, grasp: str, *, by: User, now: datetime) -> SayBac
         raise RuleBroken("grasp", "Choose one: understood, or not yet.")
     said.grasp, said.judged_by, said.judged_at = grasp, by, now
     said.save(update_fields=["grasp", "judged_by", "judged_at"])
+    if grasp == Grasp.UNDERSTOOD:
+        settle_unless_later(said.message)
     scope = said.review.submission.camp.public_id
     record("idea.judged", said, by=by, now=now, scope=scope, grasp=grasp)
     return said

@@ -90,6 +90,14 @@ def post_lesson(thread: Thread, *, by: User, text: str, now: datetime) -> Messag
     )
 
 
+def settle_unless_later(message: Message) -> None:
+    """The coach has read this one; it waits no more, unless the student wrote again after it."""
+    thread = message.thread
+    later = thread.messages.filter(author_id=thread.student_id, id__gt=message.pk)
+    if not later.exists():
+        _answered(thread)
+
+
 def _note_answer(thread: Thread, message: Message) -> None:
     from coachhub.feedback.domain.questions import note_answer
 

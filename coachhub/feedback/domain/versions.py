@@ -21,7 +21,7 @@ from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.feedback.domain.camp_map import MapInUse, map_of
 from coachhub.feedback.domain.claims import refuse_unless_coach
-from coachhub.feedback.domain.finding import chain_fields, has_chain
+from coachhub.feedback.domain.finding import chain_fields, has_chain, miss_sentence
 from coachhub.feedback.domain.health import latest_intake
 from coachhub.feedback.domain.ranking import miss_of, suggest_roots
 from coachhub.feedback.enums import Fate, ReviewState, VersionKind
@@ -208,8 +208,9 @@ def _start_from(version: FindingVersion, review: Review) -> None:
     finding = Finding.objects.filter(review=review).first()
     if finding is not None and has_chain(finding):
         return
-    kept = {name: getattr(version, name) for name in COPIED}
-    # Frames belong to the old swings.
+    # The ball may fly differently now, and frames belong to the old swings.
+    kept = {name: getattr(version, name) for name in COPIED if name != "miss"}
+    kept["miss"] = miss_sentence(review.submission)[:200]
     Finding.objects.update_or_create(review=review, defaults=kept)
 
 

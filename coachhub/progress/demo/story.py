@@ -8,13 +8,16 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid5
 
+from analysis.causes import cause_map
 from coachhub.accounts.models import User
 from coachhub.camps.models import Camp, Membership
 from coachhub.common.models import Event
 from coachhub.feedback.domain import reviews
+from coachhub.feedback.domain.ideas import idea_words, judge_grasp, say_it_back
 from coachhub.feedback.domain.marks import save_marks
 from coachhub.feedback.domain.practice import log_practice
 from coachhub.feedback.domain.threads import post_message, thread_for
+from coachhub.feedback.domain.versions import last_answered, say_fate
 from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.models import Drill, Review
 from coachhub.progress.demo import points
@@ -81,7 +84,8 @@ def answer(stage: Stage, student: Student, step: Data) -> None:
     for swing in swings:
         for sign, verdict in verdicts(step, swing).items():
             judge_sign(swing, sign, verdict, by=coach, now=now(11))
-    review = reviews.save_draft(review, _draft(step), revision=review.revision, by=coach, now=now(6))
+    _speak_of_earlier(review, step, coach, now(7))
+    review = reviews.save_draft(review, _draft(review, step), revision=review.revision, by=coach, now=now(6))
     marks, moments = _drawings(step, swings)
     review = save_marks(review, marks, moments, revision=review.revision, by=coach, now=now(3))
     reviews.publish_review(review, by=coach, now=end, revision=review.revision)
@@ -100,12 +104,24 @@ def verdicts(step: Data, swing: Swing) -> dict[str, str]:
     return said | dict.fromkeys(step["sees"], str(Verdict.AGREE))
 
 
-def _draft(step: Data) -> dict[str, Any]:
+def _speak_of_earlier(review: Review, step: Data, coach: User, now: datetime) -> None:
+    """What these swings say of the finding before."""
+    earlier = last_answered(review)
+    if earlier is not None and "earlier" in step:
+        say_fate(earlier, step["earlier"], review=review, by=coach, now=now)
+
+
+def _draft(review: Review, step: Data) -> dict[str, Any]:
     fields = {name: step[name] for name in ("words", "keep", "priority", "cue")}
     if "drill" in step:
         drill = Drill.objects.get(key=step["drill"], camp=None)
         fields |= {"drill": drill, "dose": drill.dose}
-    return fields | {"finding": step["finding"]}
+    finding = step["finding"]
+    words = idea_words(finding.get("root_node", ""), review.submission.club_class, cause_map())
+    # A root in own words is no idea to be changed any more.
+    if words is not None and "root" not in finding:
+        fields["idea"] = {"better_idea": words.better_idea, "look": words.look, "say_back": words.say_back}
+    return fields | {"finding": finding}
 
 
 def _drawings(step: Data, swings: list[Swing]) -> tuple[list[Data], list[Data]]:
@@ -133,6 +149,14 @@ def say(stage: Stage, student: Student, step: Data) -> None:
     now = stage.at(step)
     thread = thread_for(stage.people[student.key], stage.camp, now=now)
     post_message(thread, by=stage.people[step["by"]], text=step["text"], now=now, public_id=step["uid"])
+
+
+def say_back(stage: Stage, student: Student, step: Data) -> None:
+    """The student says the better idea in own words; the coach, an hour later, whether it is understood."""
+    review, now = stage.review(step["of"]), stage.at(step)
+    said = say_it_back(review, step["text"], by=stage.people[student.key], now=now, public_id=step["uid"])
+    if said.grasp != step["grasp"]:
+        judge_grasp(said, step["grasp"], by=stage.people[step["by"]], now=now + timedelta(hours=1))
 
 
 def practise(stage: Stage, student: Student, step: Data) -> None:
@@ -176,6 +200,7 @@ PLAYERS: dict[str, Callable[[Stage, Student, Data], None]] = {
     "answer": answer,
     "open": open_answer,
     "say": say,
+    "say_back": say_back,
     "practise": practise,
     "defer": defer,
     "hand_over": hand_over,

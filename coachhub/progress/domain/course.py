@@ -119,7 +119,10 @@ def _submissions(student: User, camp: Camp, only_published: bool) -> list[Submis
 def _session_entry(submission: Submission) -> Entry:
     labels = dict(Intent.choices)
     tries = "; ".join(str(labels.get(key, key)) for key in submission.intents)
-    said = [miss_sentence(submission) or "no miss reported", f"tries to: {tries}" if tries else ""]
+    said = [
+        miss_sentence(submission).capitalize() or "No miss reported",
+        f"Tries to: {tries}" if tries else "",
+    ]
     if submission.intent_words.strip():
         said.append(f"“{submission.intent_words.strip()}”")
     club = submission.get_club_class_display()
@@ -129,8 +132,8 @@ def _session_entry(submission: Submission) -> Entry:
 def _finding_entry(camp: Camp, version: FindingVersion) -> Entry:
     review = version.review
     links = " ← ".join(step.text for step in chain(version))
-    asked = [f"the one thing: {review.priority}" if review.priority else ""]
-    asked.append(f"drill: {review.drill.name}" if review.drill else "")
+    asked = [f"The one thing: {review.priority}" if review.priority else ""]
+    asked.append(f"Drill: {review.drill.name}" if review.drill else "")
     text = ". ".join(filter(None, (links, *asked)))
     return Entry(local_day(camp, version.created_at), FINDING, f"Finding by {version.by.name}", text)
 
@@ -139,7 +142,9 @@ def _word_entries(camp: Camp, findings: list[FindingVersion], only_published: bo
     said = FindingWord.objects.filter(version__in=findings).select_related("version", "by")
     if only_published:
         said = said.filter(review__state=ReviewState.PUBLISHED)
-    for word in said:
+    # All are kept; of those one submission says of one finding, the newest is told.
+    newest = {(word.version_id, word.review_id): word for word in said}
+    for word in newest.values():
         day = local_day(camp, word.created_at)
         about = local_day(camp, word.version.created_at)
         yield Entry(

@@ -42,6 +42,7 @@ from coachhub.feedback.models import (
     Review,
 )
 from coachhub.swings.domain.judgements import judge_sign
+from coachhub.videos.models import Clip
 from tests import factories
 from tests.cast import Cast, make_cast
 from tests.factories import NOW
@@ -121,11 +122,13 @@ def test_the_place_of_the_coachs_root_is_counted(
 
 def test_later_submissions_confirm_revise_or_resolve_and_nothing_is_overwritten(cast: Cast) -> None:
     first = answered(cast, LIFT).finding_versions.get()
-    second = held(cast)
+    second = held(cast, miss_start="straight", miss_curve="right")
     assert last_answered(second) == first
     say_fate(first, "open", review=second, by=cast.coach, now=NOW + DAY)
     say_fate(first, "confirmed", review=second, by=cast.coach, now=NOW + 2 * DAY)
-    assert Finding.objects.get(review=second).root_node == "bel_lift", "still so starts the new chain"
+    begun = Finding.objects.get(review=second)
+    assert begun.root_node == "bel_lift", "still so starts the new chain"
+    assert begun.miss == "starts on line, curves right", "with the ball of these swings"
     assert [past.fate for past in history(cast.student, cast.camp)] == [""], "not before the answer is out"
     Review.objects.filter(pk=second.pk).update(priority="Again")
     publish_review(second, by=cast.coach, now=NOW + 3 * DAY)
@@ -204,7 +207,26 @@ def test_the_better_idea_is_said_back_and_judged(cast: Cast) -> None:
     with pytest.raises(RuleBroken, match="Only a coach"):
         judge_grasp(said, "understood", by=cast.student, now=NOW)
     judge_grasp(said, "not_yet", by=cast.coach, now=NOW)
+    review.refresh_from_db()
+    assert review.reply_waiting_since is not None, "the coach explains it another way"
     assert judge_grasp(said, "understood", by=cast.coach, now=NOW).grasp == "understood"
+    review.refresh_from_db()
+    assert review.reply_waiting_since is None
+
+
+def test_a_demonstration_is_the_students_to_see_once_the_answer_is_out(cast: Cast) -> None:
+    reference = factories.make_reference(cast.coach, cast.camp, is_shared=False)
+    film = factories.make_clip(None, reference=reference, rendition_key="renditions/demo.mp4")
+    review = held(cast)
+    change = save_idea(review, {"demo_at": f"{film.public_id}@700000"}, by=cast.coach)
+    assert (change.demo_clip, change.demo_us) == (film, 700_000)
+    with pytest.raises(RuleBroken, match="not in your library"):
+        save_idea(held(cast), {"demo_at": f"{film.public_id}@0"}, by=factories.make_user())
+    assert not Clip.objects.visible_to(cast.student).filter(pk=film.pk).exists()
+    Review.objects.filter(pk=review.pk).update(priority="x")
+    publish_review(review, by=cast.coach, now=NOW)
+    assert Clip.objects.visible_to(cast.student).filter(pk=film.pk).exists()
+    assert not Clip.objects.visible_to(cast.cohort_mate).filter(pk=film.pk).exists()
 
 
 # The camp's own map
