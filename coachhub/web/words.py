@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from analysis.metrics.registry import ALL
 from analysis.metrics.spec import MetricSpec
+from analysis.signs.rules import RULES
 from coachhub.swings.enums import SwingEvent
 
 _EVENTS = {str(value): str(label) for value, label in SwingEvent.choices} | {
@@ -54,6 +55,16 @@ def metric_group(name: str) -> str:
 
 
 _UNITS = {"deg": "°", "ratio": "", "1": "", "pct": "%", "percent": "%"}
+
+
+_LIMITS = {
+    (rule.key, rule.view): f"{rule.limits} From {rule.least_fps:.0f} frames a second on." for rule in RULES
+}
+
+
+def sign_limits(key: str, view: str | None) -> str:
+    """What one view can't show of a sign, and from which frame rate on it can be told; empty: not in this view."""
+    return _LIMITS.get((key, view or ""), "")
 
 
 def unit_label(unit: str) -> str:

@@ -26,7 +26,7 @@ from coachhub.swings.enums import SignKey
 from coachhub.videos.enums import View
 from coachhub.web.organiser.access import camp_for, explain
 from coachhub.web.who import person_of
-from coachhub.web.words import metric_definition, metric_label, unit_label
+from coachhub.web.words import metric_definition, metric_label, sign_limits, unit_label
 
 MOST_HISTORY = 20
 _UNITS = {spec.name: spec.unit for spec in ALL}
@@ -135,7 +135,7 @@ def _group(key: str, form: BandsForm, present: Bands) -> Group:
 
 def _limit(rule: SignRule, named: bool) -> str:
     view = f"{str(View(rule.view).label).capitalize()}: " if named else ""
-    return f"{view}{rule.limits} From {rule.least_fps:.0f} frames a second on."
+    return view + sign_limits(rule.key, rule.view)
 
 
 def _line(key: str, term: Term, form: BandsForm, present: Bands) -> Line:

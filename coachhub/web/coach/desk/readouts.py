@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from coachhub.swings.domain.kinds import is_practice, name_tail, practice_last, practice_sentence
 from coachhub.swings.enums import SignKey, SignLevel, SwingEvent, Verdict
 from coachhub.swings.models import Readout, SignJudgement, Swing
 from coachhub.videos.enums import View
@@ -21,6 +22,7 @@ from coachhub.web.words import (
     metric_group,
     metric_label,
     plain,
+    sign_limits,
 )
 
 LEVEL_ORDER = (SignLevel.LIKELY, SignLevel.POSSIBLE, SignLevel.CANT_TELL, SignLevel.NOT_SEEN)
@@ -57,6 +59,8 @@ class SignRow:
     verdict: str
     others: tuple[str, ...]
     frames: tuple[Still, ...] = ()
+    # What this view and frame rate can't show of it.
+    limits: str = ""
 
 
 @dataclass(frozen=True)
@@ -105,7 +109,7 @@ def cards_of(clips: Iterable[Clip], by_id: int) -> list[SwingCard]:
         judged.setdefault(judgement.swing_id, []).append(judgement)
     cards: list[SwingCard] = []
     for clip in clips:
-        own = list(clip.swings.all())
+        own = practice_last(clip.swings.all(), readout_of)
         if not own:
             cards.append(_unmeasured(str(clip.public_id), _name(clip, None, 1), clip))
         cards += [card_of(clip, swing, judged.get(swing.pk, []), by_id, len(own)) for swing in own]
@@ -114,7 +118,7 @@ def cards_of(clips: Iterable[Clip], by_id: int) -> list[SwingCard]:
 
 def card_of(clip: Clip, swing: Swing, judgements: list[SignJudgement], by_id: int, in_clip: int) -> SwingCard:
     readout = readout_of(swing)
-    name = _name(clip, swing, in_clip)
+    name = _name(clip, swing, in_clip) + name_tail(readout)
     if readout is None:
         return _unmeasured(str(swing.public_id), name, clip)
     data = readout.data
@@ -168,7 +172,8 @@ def _unmeasured(ident: str, name: str, clip: Clip) -> SwingCard:
 
 
 def _problems(clip: Clip, readout: Readout) -> list[str]:
-    found = [str(problem.get("sentence", "")) for problem in readout.data.get("problems", [])]
+    found = [practice_sentence(readout)] if is_practice(readout) else []
+    found += [str(problem.get("sentence", "")) for problem in readout.data.get("problems", [])]
     found += [str(warning.get("sentence", "")) for warning in clip.warnings]
     return list(dict.fromkeys(sentence for sentence in found if sentence))
 
@@ -176,14 +181,21 @@ def _problems(clip: Clip, readout: Readout) -> list[str]:
 def _signs(data: dict[str, Any], judgements: list[SignJudgement], by_id: int) -> list[SignRow]:
     found: dict[str, Any] = data.get("signs", {})
     keys = [*found, *(str(key) for key in SignKey.values if key not in found)]
-    rows = [_sign(key, found.get(key), [j for j in judgements if j.sign == key], by_id) for key in keys]
+    rows = [
+        replace(
+            _sign(key, found.get(key), [j for j in judgements if j.sign == key], by_id),
+            limits=sign_limits(key, data.get("view")),
+        )
+        for key in keys
+    ]
     return sorted(rows, key=lambda row: (LEVEL_ORDER.index(SignLevel(row.level)), row.label))
 
 
 def _sign(key: str, found: dict[str, Any] | None, judgements: list[SignJudgement], by_id: int) -> SignRow:
     found = found or {"level": SignLevel.NOT_SEEN, "p": None, "evidence": [], "note": "Not looked for here."}
     level = SignLevel(found["level"])
-    evidence = found.get("evidence") or []
+    # What the camp does not look for lies folded with what was not seen.
+    evidence = [] if found.get("limit") == "off" else found.get("evidence") or []
     mine = next((judgement.verdict for judgement in judgements if judgement.by_id == by_id), "")
     return SignRow(
         key=key,
