@@ -33,6 +33,7 @@ class PlayerSwing(TypedDict):
 
     id: str
     clip: str
+    view: str
     label: str
     hand: str
     src: str | None
@@ -285,6 +286,7 @@ def _entry(
     return {
         "id": str(ident),
         "clip": str(clip.public_id),
+        "view": clip.view,
         "label": label,
         "hand": hand,
         "src": media_link("clip.rendition", clip, user) if clip.rendition_key else None,
