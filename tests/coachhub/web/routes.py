@@ -309,6 +309,7 @@ def desk_rows() -> dict[str, Row]:
             data=lambda scene: {"swing": scene.swing.public_id, "event": "top", "t_s": "1.1"},
         ),
         "coach:desk-joint": verb(joint="left_wrist", do="back"),
+        "coach:desk-ahead": Row(get=only("coach", **staff_sees), kwargs=review),
         "coach:desk-beside": Row(
             get=only("coach", **staff_sees),
             kwargs=review,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.coach.desk import beside, page, reasoning, saves, talk, voice
+from coachhub.web.coach.desk import beside, following, page, reasoning, saves, talk, voice
 
 urlpatterns = [
     path("desk/<uuid:public_id>/", page.desk, name="desk"),
@@ -17,6 +17,7 @@ urlpatterns = [
     path("desk/<uuid:public_id>/ask/", saves.ask, name="desk-ask"),
     path("desk/<uuid:public_id>/check/", page.check, name="desk-check"),
     path("desk/<uuid:public_id>/publish/", saves.publish, name="desk-publish"),
+    path("desk/<uuid:public_id>/ahead/", following.ahead, name="desk-ahead"),
     path("desk/<uuid:public_id>/beside/", beside.beside, name="desk-beside"),
     path("desk/<uuid:public_id>/comparisons/", beside.comparisons, name="desk-comparisons"),
     path("desk/<uuid:public_id>/comparisons/<uuid:uid>/drop/", beside.drop, name="desk-comparison-drop"),

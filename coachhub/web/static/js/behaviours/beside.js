@@ -66,6 +66,8 @@ export class Beside {
     scope.listen(this.mirrored, "change", () => this.setMirrored(this.mirrored.checked));
     this.pane.onframe = () => this.over.paint();
     this.pane.onengine = () => this.over.paint();
+    this.pane.shows = () => this.player.body.shows;
+    scope.listen(root, "change", (event) => { if (event.target.dataset.switch) this.pane.redraw(); });
     this.pane.renew = async () => (await this.refresh())?.src ?? null;
     scope.listen(root, "player:swing", () => this.onswing());
     scope.listen(root, "player:events", () => this.mapAnew());

@@ -21,7 +21,8 @@ export class BesidePane {
     this.video = part(root, "beside-video");
     this.canvas = part(root, "beside-canvas");
     this.now = part(root, "beside-now");
-    this.body = new BodyLayer(part(root, "beside-body"));
+    /** The lines over it, while there is something. @type {BodyLayer | null} */
+    this.body = null;
     this.plain = new VideoEngine(this.video);
     this.decoded = new DecodedFrames(this.canvas, this.video);
     /** @type {VideoEngine | DecodedFrames} */
@@ -33,6 +34,8 @@ export class BesidePane {
     this.plainOnly = false;
     /** A frame is on screen. @type {(frame: number) => void} */
     this.onframe = () => {};
+    /** Which lines are shown: those of the first picture. @type {() => {body: boolean, shaft: boolean}} */
+    this.shows = () => ({ body: true, shaft: true });
     /** The kind of engine changed. @type {() => void} */
     this.onengine = () => {};
     /** A fresh address of the same clip. @type {() => Promise<string | null>} */
@@ -81,6 +84,8 @@ export class BesidePane {
     const { width, height } = this.size;
     this.box.style.aspectRatio = `${width} / ${height}`;
     this.box.hidden = false;
+    this.body ??= new BodyLayer(part(this.root, "beside-body"));
+    this.body.shows = this.shows();
     if (this.tracks) this.body.load(this.tracks, this.swing?.hand ?? "right", width, height);
     else this.body.clear();
     part(this.root, "beside-exactness").hidden = !this.engine.approximate;
@@ -93,7 +98,8 @@ export class BesidePane {
     this.box.hidden = true;
     this.swing = null;
     this.tracks = null;
-    this.body.clear();
+    this.body = null;
+    part(this.root, "beside-body").replaceChildren();
   }
 
   /** @param {unknown} problem */
@@ -112,7 +118,7 @@ export class BesidePane {
   /** @param {boolean} isMirrored */
   mirror(isMirrored) {
     this.box.classList.toggle("is-mirrored", isMirrored);
-    this.body.mirrored = isMirrored;
+    if (this.body) this.body.mirrored = isMirrored;
     this.redraw();
   }
 
@@ -125,7 +131,7 @@ export class BesidePane {
 
   redraw() {
     const { engine, frames } = this;
-    this.body.draw(this.us, (frames.endOf(engine.frame) - frames.startOf(engine.frame)) * 0.75);
+    this.body?.draw(this.us, (frames.endOf(engine.frame) - frames.startOf(engine.frame)) * 0.75);
   }
 
   /** @param {number} frame */

@@ -22,6 +22,7 @@ export class ComparePanel {
     this.beside = new Beside(player);
     this.kept = new KeptBeside(root, player, this.beside, jsonOf("kept-data"), { isPinned: false });
     this.choice = part(desk, "beside-choice");
+    this.last = part(desk, "beside-last");
     this.numbers = part(root, "compare-numbers");
     this.form = maybePart(root, "keep-form");
     this.waiting = new PatientPost(
@@ -39,6 +40,7 @@ export class ComparePanel {
     this.kept.onshow = (kept) => { this.choice.value = kept.second.id; void this.showNumbers(); };
     this.choice.disabled = false;
     this.scope.listen(this.choice, "change", () => void this.choose());
+    this.scope.listen(this.last, "click", () => this.chooseLast());
     this.beside.onswing = () => this.otherSwing();
     this.scope.listen(this.player.root, "player:events", () => void this.showNumbers());
     this.scope.listen(this.player.root, "player:beside", (event) => this.besideChanged(event.detail));
@@ -91,6 +93,18 @@ export class ComparePanel {
 
   offer() {
     for (const option of this.choice.options) option.disabled = option.value !== "" && option.value === this.player.swing.id;
+    this.last.hidden = !this.lastOption;
+  }
+
+  /** The latest earlier swing of the student from the same side. @returns {HTMLOptionElement | undefined} */
+  get lastOption() {
+    const options = /** @type {HTMLOptionElement[]} */ (Array.from(this.choice.options));
+    return options.find((option) => option.dataset.kind === "earlier" && option.dataset.view === this.player.swing.view);
+  }
+
+  chooseLast() {
+    this.choice.value = this.lastOption?.value ?? "";
+    void this.choose();
   }
 
   /** Something was measured anew. */

@@ -42,7 +42,7 @@ export class DraftKeeper {
   }
 
   connect() {
-    this.scope.listen(window, "online", () => this.soon(0));
+    this.scope.listen(window, "online", () => { this.failures = 0; this.soon(0); });
     this.scope.listen(document, "visibilitychange", () => { if (document.hidden && this.dirty.size) this.soon(0); });
   }
 
@@ -118,11 +118,12 @@ export class DraftKeeper {
       this.say("This answer was changed in another window. Yours is kept on this device: load the page again to choose.", "stale");
       return;
     }
-    if (problem.status) {
+    if (problem.status && problem.status < 500) {
       this.say(problem.message, "bad");
       return;
     }
-    this.say("No connection. Your changes are kept on this device and sent as soon as it is back.", "bad");
+    const why = problem.status ? "The server is in trouble" : "No connection";
+    this.say(`${why}. Your changes are kept on this device and sent as soon as it is back.`, "bad");
     this.soon(AGAIN_MS[Math.min(this.failures, AGAIN_MS.length - 1)]);
     this.failures += 1;
   }

@@ -37,7 +37,7 @@ export class JointHandles {
     const { scope, picture, root } = this;
     root.hidden = false;
     picture.append(this.layer);
-    scope.listen(root, "toggle", () => this.opened());
+    scope.listen(root, "toggle", () => { this.opened(); if (this.isOn) this.player.stage.scrollIntoView({ block: "nearest" }); });
     scope.listen(this.player.root, "player:frame", () => this.moved());
     scope.listen(this.player.root, "player:swing", () => this.opened());
     scope.listen(this.choice, "change", () => { this.place = null; this.draw(); });

@@ -2,6 +2,11 @@ import { Scope } from "./scope.js";
 
 const AGAIN_MS = 4000;
 
+/** Refused once is refused for ever; without an answer, signed out, or in the server's own trouble it is tried again. @param {number | undefined} status */
+export function isRefusal(status = 0) {
+  return status >= 400 && status < 500 && status !== 401 && status !== 403 && status !== 429;
+}
+
 /**
  * Sends small things in order, each until the server has answered; what waits lies in this browser's storage, so that
  * neither a lost network nor a closed tab loses it. The receiving side takes the same thing twice for once.
@@ -62,8 +67,7 @@ export class PatientPost {
       this.drop();
       this.done(answer, this.things.length);
     } catch (problem) {
-      // Refused once is refused for ever; without an answer it is tried again.
-      if (/** @type {{status?: number}} */ (problem).status) this.drop();
+      if (isRefusal(/** @type {{status?: number}} */ (problem).status)) this.drop();
       throw problem;
     }
   }

@@ -1,5 +1,6 @@
 import { toSeconds } from "../core/timecode.js";
 import { tell } from "./dom.js";
+import { PatientPost, isRefusal } from "./patient_post.js";
 import { Scope } from "./scope.js";
 import { post } from "./server.js";
 
@@ -17,6 +18,12 @@ export class SwingCards {
     this.player = player;
     this.token = token;
     this.scope = new Scope();
+    this.waiting = new PatientPost(
+      `${location.pathname}:cards`,
+      ({ action, fields }) => post(action, formOf(fields), token),
+      (answer) => void this.measuredAnew(answer),
+      (problem) => { if (problem.status) console.warn(problem); },
+    );
   }
 
   connect() {
@@ -27,6 +34,7 @@ export class SwingCards {
     scope.listen(this.player.root, "player:frame", () => this.offerShownEvent());
     this.dress(this.root);
     this.showOwn();
+    this.waiting.connect();
   }
 
   /** Parts for those with script, and those without it. @param {ParentNode} inside */
@@ -85,7 +93,9 @@ export class SwingCards {
       this.takeOver(events);
       tell(this.root, "desk:judged");
     } catch (problem) {
-      this.complain(form, /** @type {Error} */ (problem).message || "No connection. Try again in a moment.");
+      const { status, message } = /** @type {Error & {status?: number}} */ (problem);
+      if (!isRefusal(status)) void this.waiting.add({ action: form.action, fields: [...body.entries()] });
+      this.complain(form, status ? message : "No connection. This is kept on this device and sent as soon as it is back.");
     } finally {
       card.removeAttribute("aria-busy");
     }
@@ -110,8 +120,13 @@ export class SwingCards {
    * @param {{html: string, events: import("../core/timeline.js").SwingEvent[], tracks: string | null}} answer
    */
   async measuredAnew({ html, events, tracks }) {
-    const card = /** @type {HTMLElement | null} */ (this.root.querySelector("[data-card]:not([hidden])"));
+    const holder = document.createElement("template");
+    holder.innerHTML = html.trim();
+    const id = /** @type {HTMLElement} */ (holder.content.firstElementChild).dataset.card ?? "";
+    const card = /** @type {HTMLElement | null} */ (this.root.querySelector(`[data-card="${CSS.escape(id)}"]`));
     if (card) this.swap(card, html, "", false);
+    this.showOwn();
+    if (id !== this.player.swing?.id) return;
     await this.player.takeLines(tracks);
     this.takeOver(events);
   }
@@ -137,6 +152,14 @@ export class SwingCards {
   }
 
   disconnect() {
+    this.waiting.disconnect();
     this.scope.release();
   }
+}
+
+/** @param {[string, string][]} fields */
+function formOf(fields) {
+  const body = new FormData();
+  for (const [name, value] of fields) body.set(name, value);
+  return body;
 }

@@ -20,6 +20,7 @@ const LOOK_AGAIN_MS = 3000;
 /**
  * @typedef {object} PlayerSwing  one entry of the page's player data (coachhub/web/player.py)
  * @property {string} id
+ * @property {string} view  "face_on" or "dtl"
  * @property {string} label
  * @property {string} hand
  * @property {string | null} src
