@@ -47,6 +47,8 @@ class Suggestion:
     # What finds it out: the question, and what it would do to the order.
     step: str
     step_words: str
+    # The same as a sentence to the student; empty where the coach looks alone.
+    ask_text: str
     if_so: str
     clue: str
     clue_how: str
@@ -194,11 +196,25 @@ def _suggestion(place: int, root: Root, found: CauseMap, labels: dict[str, str])
         mechanism=labels.get(mechanism, ""),
         step=root.question.text,
         step_words=STEP_WORDS.get(root.question.how, "Look"),
+        ask_text=_ask_text(root, found),
         if_so=_if_so(place, root.rank_if_so),
         clue=root.clue.text if root.clue else "",
         clue_how=STEP_WORDS.get(root.clue.how, "Look") if root.clue else "",
         taught="; ".join(edge.how for edge in root.taught_by),
     )
+
+
+def _ask_text(root: Root, found: CauseMap) -> str:
+    """Only films can be sent, so a grip is asked for as a short one."""
+    question, node = root.question, found.nodes[root.question.node]
+    if question.how == "ask":
+        return question.text
+    if question.how == "film":
+        view = "face-on" if node.view == "face_on" else "down-the-line"
+        return f"Please film your next swings {view}, too: what I want to look at can't be seen from the other side."
+    if question.how == "photo":
+        return "Please film your hands on the club from close by, at address, for two seconds, and send that too."
+    return ""
 
 
 def _if_so(place: int, then: int) -> str:

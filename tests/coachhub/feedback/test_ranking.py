@@ -57,6 +57,7 @@ def test_a_pull_with_a_hybrid_and_the_idea_to_lift_ranks_that_idea_first(cast: C
     first = found.suggestions[0]
     assert (first.root.key, first.root.kind, first.step_words) == ("bel_lift", "idea", "Ask this")
     assert first.step == cause_map().ideas["bel_lift"].ask
+    assert first.ask_text == first.step
     assert len(found.suggestions) == 3
     assert {reason.source for reason in first.reasons} & {"seen by the coach", "confirmed by the coach"}
     assert first.mechanism_node in {"ds_early_release", "ds_flat_feet"}
@@ -190,3 +191,12 @@ def test_a_body_root_gets_the_safety_sentence_and_no_drill(cast: Cast) -> None:
     assert not next(
         (each.root.may_drill for each in suggest_roots(review).suggestions if each.root.kind == "body"), False
     )
+
+
+def test_a_view_that_was_not_filmed_is_asked_for_in_a_sentence_to_the_student(cast: Cast) -> None:
+    review = a_case(
+        cast, view="dtl", signs=("hanging_back",), miss_start="", miss_curve="", miss_strike="thin"
+    )
+    steps = {each.step_words: each.ask_text for each in suggest_roots(review).suggestions}
+    assert "Film that view" in steps, steps
+    assert steps["Film that view"].startswith("Please film your next swings face-on")
