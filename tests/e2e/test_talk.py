@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 from django.core.files.storage import default_storage
+from django.urls import reverse
 from playwright.sync_api import Browser, Page, expect
 
 from analysis.adapters.audio import read_audio
@@ -22,7 +23,7 @@ from coachhub.bootstrap import debian
 from coachhub.celery import app
 from coachhub.feedback.domain.reviews import publish_review, save_draft
 from coachhub.feedback.models import TalkFilm, TalkThrough
-from coachhub.swings.domain.corrections import correct_event
+from coachhub.swings.models import Readout
 from tests.e2e.axe import serious_findings
 from tests.e2e.clips import READ_NUMBER
 from tests.e2e.conftest import BROWSER_OPTIONS, PHONE, OpenPage
@@ -192,17 +193,24 @@ def test_the_student_sees_what_the_coach_did(open_page: OpenPage, capsys: pytest
     page.locator("[data-talk-form] textarea").fill("See how the shaft comes down.")
     page.locator("[data-talk-form] button[value=caption]").click()
     expect(page.locator("[data-part=talk-state]")).to_have_text("Words kept.")
+    expect(page.locator("[data-part=saved]")).to_have_text(re.compile(r"^Saved \d"))
+    page.close()
 
     # What is corrected after the recording changes nothing of it.
-    correct_event(scene.swing, "top", 1.0, by=scene.coach, now=NOW)
+    spoken_of = measured_again(scene, top_s=1.0)
     scene.review.refresh_from_db()
     save_draft(scene.review, {"priority": "Lead"}, revision=scene.review.revision, by=scene.coach, now=NOW)
     publish_review(scene.review, by=scene.coach, now=NOW)
 
-    phone = open_page(scene.student, f"/student/answers/{scene.review.public_id}/", size=PHONE)
+    phone = open_page(scene.student, reverse("student:answer", args=[scene.review.public_id]), size=PHONE)
     expect(phone.locator("[data-part=now]")).to_have_text(re.compile("^Frame"))
     section = phone.locator("[data-player]")
     phone.evaluate("document.querySelector('[data-part=talk-sound]').play()")
+    pinned = phone.evaluate("JSON.parse(document.querySelector('[data-talk] script').textContent)")
+    told = pinned["swings"][str(scene.swing.public_id)]["events"]
+    assert next(e["t_us"] for e in told if e["name"] == "top") == round(
+        spoken_of.data["events"]["top"]["t"] * 1e6
+    )
     looks = []
     for _ in range(40):
         at = phone.evaluate("document.querySelector('[data-part=talk-sound]').currentTime * 1000")
@@ -225,6 +233,21 @@ def test_the_student_sees_what_the_coach_did(open_page: OpenPage, capsys: pytest
     assert serious_findings(phone) == []
 
 
+def measured_again(scene: DeskScene, *, top_s: float) -> Readout:
+    """A later readout with another top; returns the one before."""
+    before = Readout.objects.get(swing=scene.swing, is_current=True)
+    Readout.objects.filter(pk=before.pk).update(is_current=False)
+    events = before.data["events"] | {"top": {"t": top_s, "se": 0.008}}
+    Readout.objects.create(
+        swing=scene.swing,
+        run=before.run,
+        revision=before.revision + 1,
+        data=before.data | {"events": events},
+        created_at=NOW,
+    )
+    return before
+
+
 def _away_ms(
     reader: TalkReader, scene: DeskScene, talk: TalkThrough, at: float, number: int, after: float
 ) -> float:
@@ -234,7 +257,8 @@ def _away_ms(
         place = place_at(reader.at(max(0.0, ms)), max(0.0, ms))
         if place is None:
             continue
-        shown = int(place["us"] * 60 / 1e6 + 1e-6)
+        # Times are whole microseconds: the frame that begins at 83,333.3 is noted as 83,333.
+        shown = int(place["us"] * 60 / 1e6 + 1e-3)
         if shown == number:
             best = min(best, max(0.0, at - ms))
     return best
