@@ -13,6 +13,8 @@ BALL_RADIUS_HEIGHTS = 0.0122  # 21.3 mm (Rules of Golf: at least 42.67 mm across
 CANDIDATES = 8
 PRESENT = 0.3
 MIN_CONTRAST = 6.0
+# The coarse pass places impact within 0.05 s on 106 rendered clips; what vanishes further off is no struck ball.
+IMPACT_REACH_S = 0.13
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +172,8 @@ class BallWatch:
             return None
         last = seen[-1]
         half_gap = float(t[last + 1] - t[last]) / 2
+        if abs(float(t[last]) + half_gap - impact_s) > IMPACT_REACH_S * stretch:
+            return None
         score = float((high - low) * steady**2)
         return score, place, float(t[last]) + half_gap, half_gap
 

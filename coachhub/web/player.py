@@ -12,6 +12,7 @@ from django.db.models import Prefetch
 from coachhub.accounts.enums import Hand
 from coachhub.accounts.models import Intake, User
 from coachhub.feedback.models import Mark, Moment, Review, VoiceNote
+from coachhub.swings.domain.kinds import name_tail, practice_last
 from coachhub.swings.models import EventCorrection, Readout, Swing
 from coachhub.videos.enums import ClipState
 from coachhub.videos.models import Clip, Reference, Submission
@@ -238,7 +239,7 @@ def voice_data(note: VoiceNote, user: User) -> dict[str, Any]:
 
 
 def _swings_of(clip: Clip, user: User, hand: str) -> list[PlayerSwing]:
-    swings = list(clip.swings.all())
+    swings = practice_last(clip.swings.all(), readout_of)
     if not swings:
         return [whole_clip(clip, user, hand)]
     return [_measured(clip, swing, user, hand, len(swings)) for swing in swings]
@@ -258,7 +259,7 @@ def _measured(clip: Clip, swing: Swing, user: User, hand: str, in_clip: int) -> 
         swing.public_id,
         user,
         hand,
-        label=_label(clip, f", swing {swing.number}" if in_clip > 1 else ""),
+        label=_label(clip, (f", swing {swing.number}" if in_clip > 1 else "") + name_tail(readout)),
         start_us=round(swing.start_s * 1e6),
         end_us=round(swing.end_s * 1e6),
     )

@@ -13,7 +13,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.analysis.clipmaker import frames_of
+from analysis.adapters.truth import read_truth
+from tests.analysis.clipmaker import CLIPS, frames_of
 
 Picture = NDArray[np.uint8]
 FPS = 60
@@ -83,6 +84,12 @@ def _add_sound(container: av.container.OutputContainer, stream: object, wave: ND
 def half(name: str = "fo_none") -> tuple[Picture, ...]:
     """A vendored clip at half its size."""
     return tuple(_resized(rgb, 0.5) for rgb in frames_of(name))
+
+
+@cache
+def whole(name: str = "fo_none") -> tuple[Picture, ...]:
+    """A vendored clip at its own size, for what must be seen sharply."""
+    return tuple(frames_of(name))
 
 
 def _resized(rgb: Picture, factor: float) -> Picture:
@@ -327,18 +334,22 @@ def slow_motion_file() -> Scene:
 
 
 def without_ball(frames: Sequence[Picture]) -> list[Picture]:
-    """The same swing beside no ball: its place looks in every frame as it does at the end."""
-    end = frames[-1]
-    changed = cv2.absdiff(frames[5], end).max(2)
-    height, width = changed.shape
-    low = np.zeros_like(changed)
-    low[int(0.80 * height) :, int(0.3 * width) : int(0.7 * width)] = 255
+    """The same swing beside no ball: the ground before the feet is painted with the ground beside it."""
+    ball_x, ball_y = truth_ball()
+    factor = frames[0].shape[1] / 720
+    x, y, r = (round(v * factor) for v in (ball_x, ball_y, 16))
     out = []
     for rgb in frames:
         copy = rgb.copy()
-        copy[low > 0] = end[low > 0]
+        copy[y - r : y + r, x - r : x + r] = rgb[y + r : y + 3 * r, x - r : x + r]
         out.append(copy)
     return out
+
+
+def truth_ball() -> tuple[float, float]:
+    """Where the ball lies in `fo_none`, pixels."""
+    x, y = read_truth(CLIPS / "fo_none.json.gz")["frames"][0]["ball2d"]
+    return float(x), float(y)
 
 
 SCENES: dict[str, Callable[[], Scene]] = {
