@@ -14,8 +14,9 @@ import av
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.adapters.following import followed
 from analysis.adapters.mark_painter import MarkPainter
-from analysis.adapters.talkline import TalkReader, place_at, shown_marks
+from analysis.adapters.talkline import TalkReader, TalkState, place_at, shown_marks
 
 FILM_FPS = 30
 KEPT_PICTURES = 24
@@ -39,7 +40,8 @@ def film_to_dir(
     Parameters
     ----------
     clips : mapping
-        Id of a swing to ``path`` (its rendition) and ``span_us`` (first and last microsecond to show).
+        Id of a swing, of the talk's own and of those beside them, to ``path`` (its rendition), ``span_us`` (first
+        and last microsecond to show) and ``tracks`` (or None), which drawings go with.
     timeline : mapping
         ``duration_ms`` and ``events``, as `analysis.adapters.talkline.TalkReader` reads them.
     sound : str
@@ -63,11 +65,15 @@ def film_to_dir(
     shown = {event["swing"] for event in timeline["events"] if event["kind"] == "place"}
     if not shown or shown - set(clips):
         raise ValueError(f"timeline must show swings among {sorted(clips)}, got {sorted(shown)}")
-    sources = {swing: _Source(clips[swing]["path"]) for swing in sorted(shown)}
-    size = _size(sources.values())
+    beside = {e["pair"]["second"] for e in timeline["events"] if e["kind"] == "pair" and e["pair"]}
+    sources = {swing: _Source(clips[swing]["path"]) for swing in sorted(shown | (beside & set(clips)))}
+    pane = _size(list(sources.values()))
+    # Two panes all through when anything stands beside anything; one over the other is shown side by side as well.
+    size = (2 * pane[0], pane[1]) if beside else pane
     count = max(1, math.ceil(timeline["duration_ms"] * FILM_FPS / 1000))
     try:
-        pictures = _pictures(reader, sources, clips, size, count)
+        stage = _Stage(sources, clips, pane, has_two=bool(beside))
+        pictures = stage.pictures(reader, count)
         _write(Path(out_dir) / "film.mp4", pictures, size, count, sound, report)
     finally:
         for source in sources.values():
@@ -76,43 +82,86 @@ def film_to_dir(
     return {"width": size[0], "height": size[1], "pictures": count}
 
 
-def _size(sources: Sequence[_Source] | Any) -> tuple[int, int]:
+def _size(sources: Sequence[_Source]) -> tuple[int, int]:
     """Room for the largest clip each way; H.264 wants even numbers."""
     sizes = [source.size for source in sources]
     width, height = (max(one[axis] for one in sizes) for axis in (0, 1))
     return width + width % 2, height + height % 2
 
 
-def _pictures(
-    reader: TalkReader,
-    sources: Mapping[str, _Source],
-    clips: Mapping[str, Mapping[str, Any]],
-    size: tuple[int, int],
-    count: int,
-) -> Iterator[Picture]:
-    """Each picture of the film, as RGB; the same array again while nothing changes."""
-    painter = MarkPainter()
-    last: tuple[Any, ...] = ()
-    picture = np.zeros((size[1], size[0], 3), dtype=np.uint8)
-    for number in range(count):
-        ms = 1000 * number / FILM_FPS
-        state = reader.at(ms)
-        place = place_at(state, ms)
-        if place is not None:
-            first, end = clips[place["swing"]]["span_us"]
-            us = min(max(place["us"], first), end)
-            source = sources[place["swing"]]
-            marks = [
-                mark
-                for mark in shown_marks(state)
-                if mark["swing"] == place["swing"]
-                and (mark is state.growing or mark["from_us"] <= us <= mark["to_us"])
-            ]
-            now = (place["swing"], source.index_at(us), marks)
-            if now != last:
-                last = now
-                picture = _fitted(painter.painted(source.picture(now[1]), marks), size)
-        yield picture
+class _Stage:
+    """What the film shows, one picture after the other; the same array again while nothing changes."""
+
+    def __init__(
+        self,
+        sources: Mapping[str, _Source],
+        clips: Mapping[str, Mapping[str, Any]],
+        pane: tuple[int, int],
+        *,
+        has_two: bool,
+    ) -> None:
+        self._sources, self._clips, self._pane, self._has_two = sources, clips, pane, has_two
+        self._painter = MarkPainter()
+
+    def pictures(self, reader: TalkReader, count: int) -> Iterator[Picture]:
+        last: tuple[Any, ...] = ()
+        width, height = self._pane
+        picture = np.zeros((height, (2 if self._has_two else 1) * width, 3), dtype=np.uint8)
+        for number in range(count):
+            ms = 1000 * number / FILM_FPS
+            state = reader.at(ms)
+            place = place_at(state, ms)
+            if place is not None:
+                now = (*self._own(state, place), *self._beside(state, place))
+                if now != last:
+                    last = now
+                    picture = self._painted(*now)
+            yield picture
+
+    def _own(self, state: TalkState, place: Mapping[str, Any]) -> tuple[str, int, list[Mapping[str, Any]]]:
+        swing = place["swing"]
+        us = self._within(swing, place["us"])
+        source, tracks = self._sources[swing], self._clips[swing].get("tracks")
+        marks = []
+        for mark in shown_marks(state):
+            growing = mark is state.growing
+            if mark["swing"] == swing and (growing or mark["from_us"] <= us <= mark["to_us"]):
+                marks.append(followed(mark, tracks, us, source.step_us, source.size[0] / source.size[1]))
+        return swing, source.index_at(us), [mark for mark in marks if mark is not None]
+
+    def _beside(self, state: TalkState, place: Mapping[str, Any]) -> tuple[str, int, bool]:
+        pair = state.pair
+        if pair is None or pair["second"] not in self._sources:
+            return "", 0, False
+        us = self._within(pair["second"], _other_us(pair, place["us"]))
+        return pair["second"], self._sources[pair["second"]].index_at(us), bool(pair["is_mirrored"])
+
+    def _within(self, swing: str, us: float) -> float:
+        first, end = self._clips[swing]["span_us"]
+        return float(min(max(us, first), end))
+
+    def _painted(
+        self, swing: str, index: int, marks: list[Mapping[str, Any]], other: str, there: int, mirrored: bool
+    ) -> Picture:
+        own = _fitted(self._painter.painted(self._sources[swing].picture(index), marks), self._pane)
+        if not self._has_two:
+            return own
+        if not other:
+            return np.concatenate([own, np.zeros_like(own)], axis=1)
+        beside = self._sources[other].picture(there)
+        return np.concatenate([own, _fitted(beside[:, ::-1] if mirrored else beside, self._pane)], axis=1)
+
+
+def _other_us(pair: Mapping[str, Any], us: float) -> float:
+    """Where the swing beside stands: by the shared events, by the kept distance, or where it was left."""
+    if pair["lock"] == "offset":
+        return us + float(pair["offset_us"])
+    first, second = pair["time_map"].get("first_us", []), pair["time_map"].get("second_us", [])
+    if pair["lock"] == "events" and len(first) >= 2:
+        pace = (second[-1] - second[0]) / (first[-1] - first[0])
+        outside = min(us - first[0], 0) + max(us - first[-1], 0)
+        return float(np.interp(us, first, second) + pace * outside)
+    return float(pair.get("other_us", 0))
 
 
 def _fitted(picture: Picture, size: tuple[int, int]) -> Picture:
@@ -181,6 +230,11 @@ class _Source:
 
     def close(self) -> None:
         self._container.close()
+
+    @property
+    def step_us(self) -> float:
+        """Three quarters of a usual frame: how far a row of the tracks may be from the time it stands for."""
+        return 0.75 * self._times_us[-1] / max(1, len(self._times_us) - 1)
 
     def index_at(self, us: float) -> int:
         return max(0, bisect_right(self._times_us, us) - 1)

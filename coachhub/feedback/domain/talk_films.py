@@ -22,7 +22,8 @@ from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
 from coachhub.common.enums import JobState
 from coachhub.feedback.models import TalkFilm, TalkThrough
-from coachhub.swings.models import Swing
+from coachhub.swings.domain.lines import lines_of
+from coachhub.swings.models import Readout, Swing
 from coachhub.videos.models import Clip
 
 # Ten minutes of talk at real time on one core leave room for a busy machine.
@@ -90,16 +91,26 @@ def _make(film: TalkFilm, folder: Path, clock: Clock) -> None:
 
 
 def _clips(talk: TalkThrough, folder: Path) -> dict[str, dict[str, Any]]:
-    """The renditions of the swings that the talk shows, each clip fetched once."""
-    idents = sorted({e["swing"] for e in talk.timeline["events"] if e["kind"] == "place"})
+    """The renditions of the swings that the talk shows, each clip fetched once, with the lines of its readouts."""
+    pins = {
+        **talk.pins.get("swings", {}),
+        **{ident: pin["readout"] for ident, pin in talk.pins.get("beside", {}).items()},
+    }
     found: dict[str, dict[str, Any]] = {}
-    for ident in idents:
+    for ident, readout in pins.items():
         swing = Swing.objects.filter(public_id=ident).select_related("clip").first()
-        clip = swing.clip if swing else Clip.objects.get(public_id=ident)
+        clip = swing.clip if swing else Clip.objects.filter(public_id=ident).first()
+        if clip is None or not clip.rendition_key:
+            continue
         path = folder / f"clip-{clip.pk}.mp4"
         if not path.exists():
             _fetch(clip.rendition_key, path)
-        found[ident] = {"path": str(path), "span_us": [0, round((clip.duration_s or 0) * 1e6)]}
+        pinned = Readout.objects.filter(public_id=readout).select_related("run", "swing").first()
+        found[ident] = {
+            "path": str(path),
+            "span_us": [0, round((clip.duration_s or 0) * 1e6)],
+            "tracks": lines_of(pinned) if pinned else None,
+        }
     return found
 
 

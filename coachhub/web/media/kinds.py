@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
 from uuid import UUID
 
-from django.core.files.storage import default_storage
 from django.db.models import Model, QuerySet
 
 from coachhub.feedback.domain.captions import as_webvtt
 from coachhub.feedback.models import TalkFilm, TalkThrough, VoiceNote
-from coachhub.swings.domain.joints import with_corrected_joints
+from coachhub.swings.domain.lines import lines_of
 from coachhub.swings.enums import SwingEvent
 from coachhub.swings.models import Readout, Swing
 from coachhub.videos.models import Clip
@@ -49,19 +47,7 @@ def _original_key(clip: Clip) -> str:
 def _tracks(swing: Swing) -> Any | None:
     """The lines over the picture of one swing as they are now."""
     readout = Readout.objects.filter(swing=swing, is_current=True).select_related("run", "swing").first()
-    return _tracks_of(readout) if readout else None
-
-
-def _tracks_of(readout: Readout) -> Any | None:
-    """The lines of one readout, out of the file for all swings of the clip."""
-    if not readout.run.result_key:
-        return None
-    try:
-        with default_storage.open(f"{readout.run.result_key}/tracks.json") as file:
-            found = json.load(file)["swings"][readout.data.get("run_swing", readout.swing.number) - 1]
-    except (FileNotFoundError, IndexError, KeyError):
-        return None
-    return with_corrected_joints(found, readout.data.get("joint_rows", {}))
+    return lines_of(readout) if readout else None
 
 
 def _captions(talk: TalkThrough) -> str | None:
@@ -79,7 +65,7 @@ KINDS: dict[str, Kind] = {
         saved_as=lambda clip: f"clip-{clip.number}-{clip.public_id}.{_ending(clip)}",
     ),
     "swing.tracks": Kind(Swing, "application/json", value=_tracks),
-    "readout.tracks": Kind(Readout, "application/json", value=_tracks_of),
+    "readout.tracks": Kind(Readout, "application/json", value=lines_of),
     "readout.sheet": Kind(Readout, "image/jpeg", sheet_key),
     **{
         f"readout.still.{event}": Kind(Readout, "image/jpeg", partial(still_key, event=event))

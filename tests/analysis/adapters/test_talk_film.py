@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from analysis.adapters.audio import read_audio
+from analysis.adapters.following import followed
 from analysis.adapters.mark_painter import INK, MarkPainter, caption
 from analysis.adapters.rendition import RENDITION, render_to_dir
 from analysis.adapters.talk_film import FILM_FPS, film_to_dir
@@ -160,3 +161,72 @@ def test_an_angle_says_what_the_eye_sees() -> None:
     words = caption(mark("angle", [[0.9, 0.5], [0.5, 0.5], [0.9, 0.3]], "hip"), 0.5)
     assert words == "hip 45°"
     assert caption(mark("angle", [[0.5, 0.5], [0.5, 0.5], [0.9, 0.3]]), 0.5) == ""
+
+
+def test_two_swings_stand_side_by_side_by_their_events(tmp_path: Path, rendition: Path) -> None:
+    """The one beside runs at half the pace between the shared events, mirrored; before and after it is dark."""
+    pair = {
+        "second": "t",
+        "words": "",
+        "lock": "events",
+        "layout": "beside",
+        "offset_us": 0,
+        "opacity": 50,
+        "is_mirrored": False,
+        "time_map": {
+            "events": ["top", "impact"],
+            "first_us": [0, 2_000_000],
+            "second_us": [500_000, 1_500_000],
+        },
+    }
+    events = [
+        place(0, 8_000, 0),
+        {"ms": 400, "kind": "pair", "pair": pair},
+        place(500, 8_000, 1),
+        {"ms": 1900, "kind": "pair", "pair": None},
+    ]
+    encode_voice(np.zeros(2 * RATE_HZ, dtype=np.float32), tmp_path / "talk.m4a")
+    clip = {"path": str(rendition), "span_us": [0, 2_000_000], "tracks": None}
+    film_to_dir(
+        {"s": clip, "t": clip},
+        {"duration_ms": 2000, "events": events},
+        str(tmp_path / "talk.m4a"),
+        str(tmp_path),
+        lambda stage, percent: None,
+    )
+    shown = pictures(tmp_path / "film.mp4")
+    half = shown[0].shape[1] // 2
+    assert shown[3][:, half:].max() < 40
+    for at_s in (0.5, 0.9, 1.3, 1.7):
+        picture = shown[round(at_s * FILM_FPS)]
+        us = 8_000 + (at_s - 0.5) * 1e6
+        assert number_in(picture[:, :half]) == int(us * CLIP_FPS / 1e6 + 1e-6)
+        assert number_in(picture[:, half:]) == int((500_000 + us / 2) * CLIP_FPS / 1e6 + 1e-6)
+    assert shown[-1][:, half:].max() < 40
+
+
+# The numbers of tests/js/following.test.mjs.
+ASPECT = 0.5625
+TRACKS = {
+    "t_us": [0, 100, 200, 300],
+    "joints": {"left_wrist": [[0.5, 0.5, 0.9], [0.6, 0.4, 0.9], [0.7, 0.3, 0.1], None]},
+    "shaft": [[0.5, 0.5, 0.5, 0.5 + 0.2 * ASPECT], [0.5, 0.5, 0.7, 0.5], None, None],
+}
+
+
+def test_drawings_go_with_a_joint_as_in_the_browser() -> None:
+    ring = mark("ellipse", [[0.45, 0.45], [0.55, 0.55]]) | {"follows": "left_wrist", "anchor_us": 0}
+    there = followed(ring, TRACKS, 100, 20, ASPECT)
+    assert there is not None
+    assert np.allclose(there["points"], [[0.55, 0.35], [0.65, 0.45]])
+    assert followed(ring, TRACKS, 200, 20, ASPECT) is None
+    assert followed(ring, TRACKS, 300, 20, ASPECT) is None
+    assert followed(ring, TRACKS, 150, 20, ASPECT) is None
+    assert followed(ring, None, 100, 20, ASPECT) is ring
+
+
+def test_a_line_on_the_shaft_turns_with_it() -> None:
+    line = mark("line", [[0.5, 0.5], [0.5, 0.5 + 0.2 * ASPECT]]) | {"follows": "shaft", "anchor_us": 0}
+    there = followed(line, TRACKS, 100, 20, ASPECT)
+    assert there is not None
+    assert np.allclose(there["points"], [[0.5, 0.5], [0.7, 0.5]])
