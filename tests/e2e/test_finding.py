@@ -136,6 +136,7 @@ def _judged_seen_and_asked(open_page: OpenPage, who: People, review: Review) -> 
     seen = Observation.objects.get()
     assert (seen.look, seen.value) == ("wrist_impact", "cupped") and seen.swing is not None
     assert seen.at_us is not None
+    panel.locator(".eye summary").click()
     assert serious_findings(page) == []
     panel.get_by_role("button", name=re.compile("^Ask and wait: With")).first.click()
     expect(page.get_by_text("Asked. The promise stands still")).to_be_visible()

@@ -10,10 +10,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
-from analysis.causes.evidence import SIGN_NODES
-from analysis.compare import CHANGED, NO_CHANGE, Change, MeasuredSwing, compare_sessions, usual_rate, words
+from analysis.compare import Change, MeasuredSwing, compare_sessions, usual_rate, words
 from analysis.signs.rules import RULES
 from coachhub.accounts.models import User
 from coachhub.camps.domain.weeks import local_day, week_of
@@ -21,8 +19,9 @@ from coachhub.camps.models import Camp, Cohort
 from coachhub.feedback.domain.finding import chain, miss_sentence
 from coachhub.feedback.domain.versions import answered_findings
 from coachhub.feedback.enums import Fate, Grasp, PracticeKind, ReviewState
-from coachhub.feedback.models import FindingVersion, FindingWord, Practice, SayBack
+from coachhub.feedback.models import FindingVersion, FindingWord, Practice
 from coachhub.progress.domain.judged import Status, answered, judged_submissions
+from coachhub.progress.domain.strands import Strand, say_backs_of, strands_of
 from coachhub.swings.domain.measured import measured_swing
 from coachhub.swings.enums import SignKey
 from coachhub.swings.models import Readout
@@ -60,15 +59,6 @@ class Day:
 
 
 @dataclass(frozen=True)
-class Strand:
-    """What became of the idea, of a sign's number, or of the ball since the first finding."""
-
-    what: str
-    sentence: str
-    metric: str = ""
-
-
-@dataclass(frozen=True)
 class Course:
     days: tuple[Day, ...]
     strands: tuple[Strand, ...]
@@ -97,7 +87,7 @@ def course_of(student: User, camp: Camp, *, only_published: bool = True) -> Cour
         *_practice_entries(student, camp),
         *_said_back_entries(student, camp),
     ]
-    strands = _strands(student, camp, submissions, findings, changes)
+    strands = strands_of(student, camp, submissions, findings, changes)
     return Course(tuple(_days(camp, entries)), tuple(strands))
 
 
@@ -163,15 +153,10 @@ def _practice_entries(student: User, camp: Camp) -> Iterator[Entry]:
 
 
 def _said_back_entries(student: User, camp: Camp) -> Iterator[Entry]:
-    for said in _say_backs(student, camp):
+    for said in say_backs_of(student, camp):
         word = Grasp(said.grasp).label if said.grasp else "not read yet"
         day = local_day(camp, said.created_at)
         yield Entry(day, SAID_BACK, f"Said back: {word}", f"“{said.message.text}”")
-
-
-def _say_backs(student: User, camp: Camp) -> Any:
-    rows = SayBack.objects.filter(review__submission__student=student, review__submission__camp=camp)
-    return rows.select_related("message").order_by("created_at", "id")
 
 
 def _confirmed(student: User, camp: Camp) -> dict[int, list[str]]:
@@ -225,84 +210,3 @@ def _sessions(submissions: list[Submission], wanted: set[str]) -> dict[tuple[str
 
 def _change_entry(day: date, change: Change) -> Entry:
     return Entry(day, NUMBER, "Against the first session", words(change), metric=change.metric)
-
-
-def _strands(
-    student: User,
-    camp: Camp,
-    submissions: list[Submission],
-    findings: list[FindingVersion],
-    changes: list[tuple[date, Change]],
-) -> Iterator[Strand]:
-    if not findings:
-        return
-    first = findings[0]
-    later = [
-        one for one in submissions if one.pk != first.review.submission_id and one.range_day > _day_of(first)
-    ]
-    if first.root_kind == "idea" and first.root_node:
-        yield Strand("The idea", _idea_sentence(student, camp, first, later))
-    yield from _number_strands(first, changes)
-    yield Strand("The ball", _ball_sentence(first, later))
-
-
-def _day_of(version: FindingVersion) -> date:
-    return version.review.submission.range_day
-
-
-def _in_week(camp: Camp, day: date) -> str:
-    week = week_of(camp, day)
-    return f"{day:%-d %B}" + (f", week {week}" if week else "")
-
-
-def _idea_sentence(student: User, camp: Camp, first: FindingVersion, later: list[Submission]) -> str:
-    understood = [said for said in _say_backs(student, camp) if said.grasp == Grasp.UNDERSTOOD]
-    parts = []
-    if understood and understood[0].judged_at:
-        parts.append(f"said back and understood ({_in_week(camp, local_day(camp, understood[0].judged_at))})")
-    if not later:
-        return "; ".join([*parts, "not asked again yet"])
-    if first.root_node in later[-1].intents:
-        return "; ".join([*parts, f"chosen again ({_in_week(camp, later[-1].range_day)})"])
-    since = next(
-        one
-        for number, one in enumerate(later)
-        if all(first.root_node not in each.intents for each in later[number:])
-    )
-    return "; ".join([*parts, f"not chosen any more since {_in_week(camp, since.range_day)}"])
-
-
-def _number_strands(first: FindingVersion, changes: list[tuple[date, Change]]) -> Iterator[Strand]:
-    """The numbers of the finding's own mechanism, or of every confirmed sign where it has none."""
-    own = {sign for sign, node in SIGN_NODES.items() if node == first.mechanism_node}
-    metrics = {term.metric for rule in RULES if rule.key in own for term in rule.terms}
-    by_metric: dict[str, list[tuple[date, Change]]] = defaultdict(list)
-    for day, change in changes:
-        if not metrics or change.metric in metrics:
-            by_metric[change.metric].append((day, change))
-    for metric, found in by_metric.items():
-        yield Strand("", _number_sentence(first.review.submission.camp, found), metric=metric)
-
-
-def _number_sentence(camp: Camp, found: list[tuple[date, Change]]) -> str:
-    moved = next(((day, change) for day, change in found if change.verdict == CHANGED), None)
-    if moved:
-        return f"{words(moved[1])}, first seen {_in_week(camp, moved[0])}"
-    quiet = [change for _, change in found if change.verdict == NO_CHANGE]
-    return words((quiet or [change for _, change in found])[-1])
-
-
-def _ball_sentence(first: FindingVersion, later: list[Submission]) -> str:
-    if not later:
-        return "no later session yet"
-    names = ("start", "curve", "strike", "height")
-    before = {name: first.miss_said.get(name, "") for name in names}
-    same_club = [one for one in later if one.club_class == first.miss_said.get("club_class")]
-    if not same_club:
-        return "no later session with the same club yet"
-    camp = first.review.submission.camp
-    last = same_club[-1]
-    now = {name: getattr(last, f"miss_{name}") for name in names}
-    if now == before:
-        return f"the same miss reported ({_in_week(camp, last.range_day)})"
-    return f"reported differently ({_in_week(camp, last.range_day)}): {miss_sentence(last) or 'no miss reported'}"
