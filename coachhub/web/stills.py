@@ -25,6 +25,8 @@ class Still:
     kind: str | None
     alt: str = ""
     why: str = ""
+    width: int = 0
+    height: int = 0
 
 
 @dataclass(frozen=True)
@@ -33,8 +35,6 @@ class EventSheet:
 
     readout: Readout
     stills: tuple[Still, ...]
-    width: int
-    height: int
 
     def at(self, events: Iterable[str]) -> tuple[Still, ...]:
         """The pictures of these events, each once, in the swing's order."""
@@ -48,17 +48,14 @@ def event_sheet_of(readout: Readout, name: str) -> EventSheet | None:
     if not pictures or not readout.run.result_key:
         return None
     found: dict[str, Any] = readout.data.get("events", {})
-    stills = [
-        _still(event, found.get(event), pictures["stills"].get(event), readout, name)
-        for event in SwingEvent.values
-    ]
-    return EventSheet(readout, tuple(stills), int(pictures["width"]), int(pictures["height"]))
+    stills = [_still(event, found.get(event), pictures, readout, name) for event in SwingEvent.values]
+    return EventSheet(readout, tuple(stills))
 
 
 def _still(
-    event: str, found: dict[str, Any] | None, made: dict[str, Any] | None, readout: Readout, name: str
+    event: str, found: dict[str, Any] | None, pictures: dict[str, Any], readout: Readout, name: str
 ) -> Still:
-    label = event_label(event)
+    label, made = event_label(event), pictures["stills"].get(event)
     if found is None or found.get("t") is None:
         return Still(event, label, readout, None, None, why="not found in this clip")
     t_s = float(found["t"])
@@ -66,11 +63,11 @@ def _still(
     if made is None:
         return Still(event, label, readout, t_us, None, why="no picture")
     if abs(float(made["t"]) - t_s) > SAME_FRAME_S:
-        return Still(
-            event, label, readout, t_us, None, why=f"set to {t_s:.2f} s by a coach: see it in the player"
-        )
+        why = f"set to {t_s:.2f} s by a coach: see it in the player"
+        return Still(event, label, readout, t_us, None, why=why)
     alt = f"{label.capitalize()} at {t_s:.2f} s, {name}: the golfer with body lines and shaft"
-    return Still(event, label, readout, t_us, f"readout.still.{event}", alt=alt)
+    size = int(pictures["width"]), int(pictures["height"])
+    return Still(event, label, readout, t_us, f"readout.still.{event}", alt, "", *size)
 
 
 def sheet_key(readout: Readout) -> str:
