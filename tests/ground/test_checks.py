@@ -33,6 +33,9 @@ def complaints(root: Path) -> list[str]:
         ("analysis__signal__filters", "from scipy import signal"),
         ("analysis__view", "import cv2"),
         ("analysis__view", "def f():\n    import mediapipe"),
+        ("analysis__pipeline", "def f():\n    from analysis.training import clips"),
+        ("analysis__adapters__club_net", "import torch"),
+        ("coachhub__progress__demo__filling", "from analysis.training.clips import render_clip"),
         ("coachhub__bootstrap__pins", "import requests"),
         ("coachhub__bootstrap__pins", "from django.conf import settings"),
         ("coachhub__swings__domain__runs", "import cv2"),
@@ -53,6 +56,7 @@ def test_an_import_in_the_wrong_direction_is_found(tmp_path, place, text):
     [
         ("analysis__adapters__pose", "import mediapipe"),
         ("analysis__events", "import numpy as np\nfrom analysis.types import Events"),
+        ("analysis__training__net", "import torch\nimport cv2\nfrom analysis.training import labels"),
         ("coachhub__bootstrap__pins", "import hashlib\nfrom coachhub.bootstrap import layout"),
         (
             "coachhub__swings__domain__runs",

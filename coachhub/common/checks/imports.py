@@ -30,6 +30,8 @@ PROJECT_ROOT_MODULES = frozenset({"celery", "env", "settings", "bootstrap"})
 MODEL_AND_MEDIA = frozenset({"mediapipe", "cv2", "av"})
 NEVER_IN_ANALYSIS = frozenset({"django", "celery", "kombu", "coachhub", "scipy", "matplotlib", "requests"})
 NEVER_IN_COACHHUB = frozenset({"scipy", "matplotlib", "mediapipe", "cv2", "av"})
+# Rendering and training: a program of its own, which may use what the product must not.
+TRAINING, FOR_TRAINING = "analysis.training", frozenset({"torch", "moderngl", "onnx"})
 # The demo draws a clip of its own; it opens nobody's.
 DRAWS_OWN_CLIPS = ("progress", "demo")
 # These are called when an app is ready or a message arrives, after everything is loaded.
@@ -54,9 +56,12 @@ def check_analysis(root: Path) -> list[Finding]:
     found = []
     for path in files(root / "analysis", ".py"):
         relative = path.relative_to(root)
-        in_adapters = "adapters" in relative.parts
+        trains = relative.parts[:2] == tuple(TRAINING.split("."))
+        in_adapters = "adapters" in relative.parts or trains
         for use in uses(path):
             top = use.name.partition(".")[0]
+            if not trains and _of_training(use):
+                found.append(Finding(str(relative), use.line, f"only {TRAINING} may import {use.name}"))
             if top in NEVER_IN_ANALYSIS:
                 found.append(Finding(str(relative), use.line, f"analysis must not import {top}"))
             elif top in MODEL_AND_MEDIA and not in_adapters:
@@ -72,9 +77,16 @@ def check_coachhub(root: Path) -> list[Finding]:
             continue
         for use in uses(path):
             text = _complaint(relative.parts[1:], use)
+            if _of_training(use):
+                text = f"only {TRAINING} may import {use.name}"
             if text:
                 found.append(Finding(str(relative), use.line, text))
     return found
+
+
+def _of_training(use: Use) -> bool:
+    inside = use.name == TRAINING or use.name.startswith(f"{TRAINING}.")
+    return inside or use.name.partition(".")[0] in FOR_TRAINING
 
 
 def _complaint(parts: tuple[str, ...], use: Use) -> str:

@@ -28,12 +28,16 @@ class Picture:
     def frame(self, deg: float | None, seed: int = 0) -> np.ndarray:
         """One frame with the shaft at ``deg`` (atan2, y down); None leaves it out."""
         noise = np.random.default_rng(7)
-        scene = 110 + cv2.GaussianBlur(noise.normal(0, 25, (400, 400)), (0, 0), 3)
+        scene: Floats = np.asarray(
+            110.0 + cv2.GaussianBlur(noise.normal(0, 25, (400, 400)), (0, 0), 3), float
+        )
         if self.post_deg is not None:
             scene = _line(scene, self.post_deg, 0.5, 190.0)
         if deg is not None:
             turns = np.linspace(-self.blur_deg / 2, self.blur_deg / 2, 91 if self.blur_deg else 1)
-            scene = np.mean([_line(scene, deg + d, self.length, float(self.level)) for d in turns], axis=0)
+            scene = np.asarray(
+                np.mean([_line(scene, deg + d, self.length, float(self.level)) for d in turns], axis=0), float
+            )
         if self.net:
             for k in range(0, 400, 16):
                 cv2.line(scene, (k, 0), (k, 399), 150.0, 1, cv2.LINE_AA)

@@ -16,8 +16,8 @@ STATURE = 700.0
 
 
 def turning(length: float = 0.4, confidence: float = 0.95, frames: int = 15) -> ClubTrack:
-    t_s = np.arange(frames) / 60
-    deg = 90 + 8.0 * np.arange(frames)
+    t_s = np.arange(frames, dtype=float) / 60
+    deg = 90 + 8.0 * np.arange(frames, dtype=float)
     grip = np.zeros((frames, 2))
     u = np.stack([np.cos(np.radians(deg)), np.sin(np.radians(deg))], 1)
     same = np.full(frames, confidence)
