@@ -398,4 +398,9 @@ def test_a_real_clip_goes_the_whole_way_through_the_limited_child() -> None:
     assert clip.state == ClipState.USABLE
     readout = Readout.objects.get()
     assert {"address", "top", "impact"} <= set(readout.data["events"])
+    made = readout.data["pictures"]
+    assert set(made["stills"]) == set(readout.data["events"])
+    stored = set(default_storage.listdir(run.result_key)[1])
+    assert {"sheet_1.jpg", "timings.json", *(f"still_1_{event}.jpg" for event in made["stills"])} <= stored
+    assert "timings" not in readout.data
     assert default_storage.exists(f"{run.result_key}/tracks.json")
