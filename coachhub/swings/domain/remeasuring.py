@@ -29,5 +29,7 @@ def remeasured(folder: Path, data: dict[str, Any], corrections: Corrections) -> 
 
     fixes = [JointFix(name, t_us / 1e6, (x, y)) for name, t_us, x, y in corrections.joints]
     fresh = remeasure_from_dir(str(folder), data["run_swing"], corrections.events, fixes)
-    kept = {name: data[name] for name in ("start_s", "end_s", "run_swing", "pictures") if name in data}
+    kept: dict[str, Any] = {
+        name: data[name] for name in ("start_s", "end_s", "run_swing", "pictures") if name in data
+    }
     return {**fresh, **kept}
