@@ -91,6 +91,7 @@ def agree(page: Page) -> None:
 
 def publish(page: Page) -> None:
     page.get_by_role("button", name="Look over and publish").click()
+    expect(page.get_by_role("heading", name=re.compile("will see$"))).to_be_visible()
     assert serious_findings(page) == []
     page.get_by_role("button", name="Publish", exact=True).click()
     expect(page.get_by_text("Published.")).to_be_visible()

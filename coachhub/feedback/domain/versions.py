@@ -114,6 +114,17 @@ def _kept(
     return version
 
 
+def draft_links(review: Review) -> list[dict[str, str]]:
+    """The links of the chain as it stands, before it goes out."""
+    finding = Finding.objects.filter(review=review).first()
+    if finding is None or not has_chain(finding):
+        return []
+    submission = review.submission
+    intake = latest_intake(submission.student_id)
+    nodes = reported_nodes(miss_of(submission), intake.handedness if intake else "right")
+    return links_of(finding, nodes, for_club(map_of(submission.camp).found, submission.club_class))
+
+
 def links_of(chain: Chain, miss_nodes: Iterable[str], found: CauseMap) -> list[dict[str, str]]:
     """The steps from the root over the mechanism to the miss, with their grades; own words have none.
 

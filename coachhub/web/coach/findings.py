@@ -10,7 +10,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from analysis.causes.paths import edge_id
 from coachhub.accounts.models import User
@@ -78,6 +78,7 @@ def _group(request: HttpRequest, camp: Camp, ground: str, key: str) -> Group:
     raise Http404("nobody has this just now")
 
 
+@require_http_methods(["GET", "HEAD", "POST"])
 @login_required
 def lesson(request: HttpRequest, public_id: UUID, ground: str, key: str) -> HttpResponse:
     """Who would get it, and the lesson itself."""

@@ -1,8 +1,10 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -339,3 +341,14 @@ def test_a_lesson_for_nobody_or_from_elsewhere_is_refused(cast: Cast) -> None:
     with pytest.raises(RuleBroken, match="Only a coach"):
         send_lesson(cast.camp, students=[cast.student], by=cast.organiser, **more)  # type: ignore[arg-type]
     assert not LessonDelivery.objects.exists() and not Message.objects.exists()
+
+
+def test_findings_that_went_out_before_versions_were_kept_get_theirs(cast: Cast) -> None:
+    review = answered(cast, LIFT)
+    review.finding_versions.all().delete()
+    keep = import_module("coachhub.feedback.migrations.0008_keep_earlier_findings").keep
+    keep(apps, None)
+    keep(apps, None)
+    version = review.finding_versions.get()
+    assert (version.root_node, version.by, version.place) == ("bel_lift", cast.coach, None)
+    assert version.created_at == review.published_at

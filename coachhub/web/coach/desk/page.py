@@ -14,6 +14,7 @@ from coachhub.feedback.domain.beside import choices_beside
 from coachhub.feedback.domain.camp_map import map_of
 from coachhub.feedback.domain.finding import chain
 from coachhub.feedback.domain.library import suggest
+from coachhub.feedback.domain.versions import draft_links
 from coachhub.feedback.enums import ReviewState, RootKind
 from coachhub.feedback.models import Finding, Review, VoiceNote
 from coachhub.swings.enums import Verdict
@@ -47,6 +48,7 @@ def check(request: HttpRequest, review: Review) -> HttpResponse:
         return redirect("coach:desk", public_id=review.public_id)
     context = _answer(review, me(request))
     context["gaps"] = _gaps(review, context)
+    context["links"] = draft_links(review)
     return render(request, "coach/desk/check.html", context)
 
 

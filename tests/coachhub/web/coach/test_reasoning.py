@@ -116,8 +116,10 @@ def test_the_last_finding_is_asked_again_and_the_old_idea_is_named(cast: Cast, c
     assert "The old idea again" in page and "Still so" in page
     coach.post(desk(review, "desk-fate"), {"version": old.public_id, "fate": "revised"})
     assert FindingWord.objects.get().fate == "revised"
+    Finding.objects.create(review=review, root_node="bel_lift", mechanism_node="ds_early_release")
     gaps = coach.get(desk(review, "desk-check")).content.decode()
     assert "what became of the last finding" not in gaps
+    assert "The links behind it" in gaps and "grade C" in gaps
     stranger = factories.make_submission(cast.cohort_mate, cast.cohort)
     other = claim_review(factories.make_review(stranger), by=cast.coach, now=timezone.now())
     answer = coach.post(desk(other, "desk-fate"), {"version": old.public_id, "fate": "revised"})
