@@ -20,7 +20,7 @@ export class BodyLayer {
     this.height = 1;
     /** @type {any} */
     this.tracks = null;
-    this.groups = Object.fromEntries(["middle", "trail", "lead", "shaft"].map((name) => [name, tripleLine(name)]));
+    this.groups = Object.fromEntries(["golfer", "middle", "trail", "lead", "shaft"].map((name) => [name, tripleLine(name)]));
     this.words = Object.fromEntries(["lead", "trail"].flatMap((side) => LABELLED.map((joint) => [`${side} ${joint}`, label(side)])));
     root.replaceChildren(...Object.values(this.groups).map((group) => group.root), ...Object.values(this.words));
     this.shows = { body: true, shaft: true };
@@ -40,7 +40,7 @@ export class BodyLayer {
 
   clear() {
     this.tracks = null;
-    this.paint({ middle: "", trail: "", lead: "", shaft: "" });
+    this.paint({ golfer: "", middle: "", trail: "", lead: "", shaft: "" });
     this.placeWords(-1);
   }
 
@@ -53,6 +53,7 @@ export class BodyLayer {
       lead: body ? this.bones(at, sideBones(sides.lead)) : "",
       trail: body ? this.bones(at, sideBones(sides.trail)) : "",
       middle: body ? this.bones(at, MIDDLE_BONES) : "",
+      golfer: body ? this.golferBox() : "",
       shaft: this.shows.shaft && at >= 0 ? this.shaftPath(at) : "",
     });
     this.placeWords(body ? at : -1);
@@ -80,6 +81,15 @@ export class BodyLayer {
   /** @param {number} x @param {number} y */
   pixels(x, y) {
     return `${((this.mirrored ? 1 - x : x) * this.width).toFixed(1)} ${(y * this.height).toFixed(1)}`;
+  }
+
+  /** Among several people, a box around the one who was measured. */
+  golferBox() {
+    const people = this.tracks.people;
+    const box = people && people.boxes.length > 1 ? people.boxes[people.golfer] : null;
+    if (!box) return "";
+    const [x0, y0, x1, y1] = box;
+    return `M${this.pixels(x0, y0)}L${this.pixels(x1, y0)}L${this.pixels(x1, y1)}L${this.pixels(x0, y1)}Z`;
   }
 
   /** @param {number} at */
