@@ -42,4 +42,4 @@ def test_a_sign_that_the_camp_does_not_look_for_lies_folded() -> None:
 def test_each_view_says_what_it_cant_show() -> None:
     assert "not pressure" in rows("face_on", slide=sign())["slide"].limits
     assert rows("dtl", slide=sign())["slide"].limits == ""
-    assert sign_limits("steep_plane", "dtl").endswith("From 50 frames a second on.")
+    assert sign_limits("steep_plane", "dtl").endswith("From 25 frames a second on.")
