@@ -83,8 +83,10 @@ class Cost:
 def cost_of(program: str, *arguments: str) -> Cost:
     """One run of a program in a process of its own."""
     done = subprocess.run(
-        [sys.executable, "-c", program, *arguments], capture_output=True, text=True, check=True, cwd=ROOT
+        [sys.executable, "-c", program, *arguments], capture_output=True, text=True, check=False, cwd=ROOT
     )
+    if done.returncode:
+        raise RuntimeError(f"{arguments[0]}: {done.stderr[-2000:]}")
     said = json.loads(done.stdout.splitlines()[-1])
     found = said["swings"] if "swings" in said else said["seen"]
     return Cost(said["cpu_s"], said["wall_s"], said["peak_mib"], said.get("stages", {}), found)
