@@ -76,6 +76,11 @@ class ReadoutQuerySet(models.QuerySet["Readout"]):
     def visible_to(self, user: User) -> ReadoutQuerySet:
         return self.filter(swing__in=Swing.objects.visible_to(user))
 
+    def of_strikes(self) -> ReadoutQuerySet:
+        """Without practice swings; readouts from before these were told apart stay in."""
+        untold = models.Q(data__strike__isnull=True)
+        return self.filter(untold | ~models.Q(data__strike__kind="practice"))
+
 
 class Readout(PublicModel):
     """The measured numbers of one swing; revision 0 is the machine's, later ones follow corrections."""

@@ -191,7 +191,7 @@ def _changes(submissions: list[Submission], confirmed: dict[int, list[str]]) -> 
 
 
 def _sessions(submissions: list[Submission], wanted: set[str]) -> dict[tuple[str, str, int], list[_Session]]:
-    readouts = Readout.objects.filter(is_current=True, swing__clip__submission__in=submissions)
+    readouts = Readout.objects.of_strikes().filter(is_current=True, swing__clip__submission__in=submissions)
     days: dict[tuple[str, str, int], dict[date, list[MeasuredSwing]]] = defaultdict(lambda: defaultdict(list))
     for readout in readouts.select_related("swing__clip__submission").order_by("pk"):
         submission = readout.swing.clip.submission

@@ -124,7 +124,7 @@ def metric_trends(
 
 
 def _readouts(student: User, camp: Camp, only_published: bool) -> Iterator[_Row]:
-    rows = Readout.objects.filter(
+    rows = Readout.objects.of_strikes().filter(
         is_current=True,
         swing__clip__submission__student=student,
         swing__clip__submission__camp=camp,

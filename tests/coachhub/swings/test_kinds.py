@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from coachhub.swings.domain.kinds import is_practice
+from coachhub.swings.models import Readout
 from coachhub.web.coach.desk.readouts import cards_of
 from coachhub.web.player import player_of
 from tests import factories
@@ -34,6 +35,14 @@ def test_the_strike_comes_first_and_the_practice_swing_is_named(cast: Cast) -> N
     assert [card.id for card in cards] == [swing["id"] for swing in shown]
     assert "Taken for a practice swing: no ball left and no strike was heard." in cards[1].problems
     assert not any("practice" in sentence for sentence in cards[0].problems)
+
+
+def test_means_are_made_of_strikes_and_of_what_was_never_told_apart(cast: Cast) -> None:
+    clip = factories.make_clip(factories.make_submission(cast.student, cast.cohort))
+    kept = [factories.make_swing(clip, data=factories.readout_data({}) | more) for more in (STRIKE, {})]
+    factories.make_swing(clip, data=factories.readout_data({}) | PRACTICE)
+    found = Readout.objects.of_strikes().order_by("pk")
+    assert [readout.swing_id for readout in found] == [swing.pk for swing in kept]
 
 
 def test_older_readouts_are_taken_as_they_come(cast: Cast) -> None:
