@@ -22,6 +22,7 @@ def readout_text(readout: Mapping[str, Any]) -> str:
         f"{readout['fps']:g} frames/s, {'usable' if readout['usable'] else 'not usable'}"
     ]
     lines += [f"! {p['code']}: {p['sentence']}" for p in readout["problems"]]
+    lines += _club(readout.get("club_source"))
     lines += _events(readout["events"])
     lines += _metrics(readout["metrics"])
     lines += _signs(readout["signs"])
@@ -33,6 +34,16 @@ def readout_text(readout: Mapping[str, Any]) -> str:
         "Signs are patterns for a coach to judge, no diagnosis; stop at pain.",
     ]
     return "\n".join(lines)
+
+
+def _club(shares: Mapping[str, float] | None) -> list[str]:
+    """Who told the shaft's direction; readouts of earlier versions don't say."""
+    if shares is None or shares["unseen"] == 1:
+        return []
+    return [
+        f"club source: network {shares['network']:.0%}, lines in the picture {shares['lines']:.0%}, "
+        f"unseen {shares['unseen']:.0%} of the frames"
+    ]
 
 
 def _events(events: Mapping[str, Any]) -> list[str]:

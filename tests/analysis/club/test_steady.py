@@ -10,6 +10,7 @@ import pytest
 from analysis.club.combine import combined, frames_to_check, source_shares
 from analysis.club.logistic import chance, fit_chance
 from analysis.club.steady import steadied
+from analysis.text import readout_text
 from analysis.types import ClubTrack
 
 STATURE = 700.0
@@ -92,3 +93,13 @@ def test_unsure_frames_are_checked_with_two_around() -> None:
     confidence[5] = 0.4
     assert np.flatnonzero(frames_to_check(confidence)).tolist() == [3, 4, 5, 6, 7]
     assert source_shares(ClubTrack.empty())["unseen"] == 1.0
+
+
+@pytest.mark.unit
+def test_the_printed_readout_names_the_club_source() -> None:
+    empty = {"view": "dtl", "handedness": "right", "fps": 60.0, "usable": True}
+    parts: dict[str, object] = {"problems": [], "events": {}, "metrics": {}, "signs": {}}
+    shares = {"network": 0.9, "lines": 0.04, "unseen": 0.06}
+    text = readout_text({**empty, **parts, "club_source": shares})
+    assert "club source: network 90%, lines in the picture 4%, unseen 6% of the frames" in text
+    assert "club source" not in readout_text({**empty, **parts})
