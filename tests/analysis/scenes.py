@@ -308,10 +308,13 @@ def very_short() -> Scene:
 
 
 def waggles(name: str = "fo_none") -> Scene:
-    """Twice a little back and forth before the swing; the first frame of the swing is number 64."""
+    """Twice a little back and forth, a quarter of a second's rest, and the swing.
+
+    Frame 20 of the clip is number 79 of the scene.
+    """
     frames = list(half(name))
     back = frames[20:36]
-    return Scene([*(back + back[::-1]) * 2, *frames[20:]])
+    return Scene([*(back + back[::-1]) * 2, *frames[5:]])
 
 
 def missing_frames() -> Scene:
