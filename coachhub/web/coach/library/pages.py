@@ -81,7 +81,8 @@ def _open_camps(cohorts: list[Cohort]) -> list[Camp]:
 @coach_page
 def new(request: HttpRequest, cohorts: list[Cohort]) -> HttpResponse:
     camps = _open_camps(cohorts)
-    form = ReferenceForm(request.POST or None, camps=camps)
+    first = {"camp": str(camps[0].public_id)} if camps else {}
+    form = ReferenceForm(request.POST or None, camps=camps, initial=first)
     if request.method == "POST" and form.is_valid():
         camp = next(camp for camp in camps if str(camp.public_id) == form.cleaned_data["camp"])
         try:

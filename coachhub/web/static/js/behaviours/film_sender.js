@@ -25,6 +25,7 @@ export class FilmSender {
 
   connect() {
     this.scope.listen(this.form, "submit", (event) => this.submitted(event));
+    this.root.classList.add("is-live");
   }
 
   disconnect() {

@@ -1,0 +1,74 @@
+"""A coach fills the reference library: said, filmed, sent over a line that breaks, played, shared, deleted."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, Route, expect
+
+from coachhub.celery import app
+from coachhub.videos.models import Clip, Reference
+from tests.cast import make_cast
+from tests.e2e.axe import serious_findings
+from tests.e2e.clips import numbered_clip
+from tests.e2e.conftest import PHONE, OpenPage
+
+pytestmark = [pytest.mark.e2e, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture(autouse=True)
+def work_at_once() -> Iterator[None]:
+    app.conf.task_always_eager = True
+    yield
+    app.conf.task_always_eager = False
+
+
+def sound(page: Page) -> None:
+    assert serious_findings(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_a_demonstration_from_title_to_deletion(open_page: OpenPage, tmp_path: Path) -> None:
+    cast = make_cast()
+    film = tmp_path / "hands.mp4"
+    numbered_clip(film, count=40)
+    page = open_page(cast.coach, "/coach/library/", size=PHONE, has_touch=True)
+    sound(page)
+    page.get_by_role("link", name="Add a reference").click()
+    sound(page)
+    page.get_by_label("Title").fill("Trail hand under")
+    page.get_by_label("What it shows").select_option(label="a demonstration of the hands")
+    page.get_by_label("Filmed from where?").select_option(label="face-on")
+    page.get_by_label("Who is in the picture, and who agreed?").fill("myself")
+    page.get_by_role("button", name="Go on to the film").click()
+    lost = {"left": 2}
+
+    def break_off(route: Route) -> None:
+        if route.request.method == "PATCH" and lost["left"]:
+            lost["left"] -= 1
+            route.abort("connectionreset")
+        else:
+            route.continue_()
+
+    page.route("**/uploads/**", break_off)
+    expect(page.locator("[data-film].is-live")).to_be_visible()
+    page.get_by_label("Choose a film, or film it now").set_input_files(film)
+    page.get_by_role("button", name="Send the film").click()
+    expect(page.locator("[data-player]")).to_be_visible(timeout=90_000)
+    expect(page.locator("[data-part=now]")).to_have_text(re.compile("of 40"), timeout=20_000)
+    assert lost["left"] == 0
+    sound(page)
+    clip = Clip.objects.get()
+    # Nobody swings in it, and that is no fault of a demonstration.
+    assert (clip.state, clip.reference) == ("usable", Reference.objects.get())
+    page.get_by_role("button", name="Share it with the camp's coaches").click()
+    expect(page.get_by_text("Shared: the camp's other coaches")).to_be_visible()
+    other = open_page(cast.coach_elsewhere, "/coach/library/")
+    expect(other.get_by_role("link", name="Trail hand under")).to_be_visible()
+    page.get_by_text("Delete it", exact=True).click()
+    page.get_by_role("button", name="Delete it for good").click()
+    expect(page.get_by_text("The library is empty.")).to_be_visible()
+    assert not Clip.objects.exists() and not Reference.objects.exists()
