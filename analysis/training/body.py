@@ -74,6 +74,11 @@ def skinned(weights: Weights, rest: Floats, heads: Floats, rotations: Floats, pl
     return np.asarray(turned + blended[:, 9:])
 
 
+def moved_by(main_bone: np.ndarray, prefixes: tuple[str, ...]) -> np.ndarray:
+    """Which vertices (V,) have a main bone whose name begins with one of the prefixes."""
+    return np.asarray(np.any([np.char.startswith(main_bone, prefix) for prefix in prefixes], axis=0))
+
+
 def vertex_normals(vertices: Floats, faces: np.ndarray) -> Floats:
     """Unit normals (V, 3), each face counting by its area."""
     a, b, c = (vertices[faces[:, k]] for k in range(3))

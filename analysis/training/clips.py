@@ -16,11 +16,12 @@ import numpy as np
 
 from analysis.training.body import BODIES
 from analysis.training.camera import Camera
-from analysis.training.clothes import LOOKS, dress
+from analysis.training.clothes import dress
 from analysis.training.clubs import CLUBS
 from analysis.training.exposure import Actor, Exposed, Shutter, expose
 from analysis.training.golf_club import DrawnClub
 from analysis.training.light import LIGHTS, Light
+from analysis.training.looks import LOOKS
 from analysis.training.parameters import FAULTS, SwingParameters
 from analysis.training.renderer import Renderer
 from analysis.training.sensor import sharpened, tone, vignette, with_noise

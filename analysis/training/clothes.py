@@ -2,80 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.training.body import Body, vertex_normals
+from analysis.training.body import Body, moved_by, vertex_normals
 from analysis.training.limbs import SIDES
+from analysis.training.looks import Look
 from analysis.training.meshes import loop_subdivision
-from analysis.training.posing import Pose
+from analysis.training.pose import Pose
 from analysis.training.rotations import unit
 from analysis.types import Floats
 
-Colour = tuple[float, float, float]
 SKIN, SHIRT, STRIPED, TROUSERS, SMOOTH, FELT = 1.0, 2.0, 2.5, 3.0, 4.0, 5.0
 _ARM_BONES = ("upperarm", "lowerarm", "wrist", "finger", "metacarpal")
 _LEG_BONES = ("upperleg", "lowerleg", "foot", "toe", "pelvis", "root")
 _TRUNK_BONES = ("spine", "clavicle", "shoulder", "root", "pelvis", "upperarm")
 Labels = np.ndarray
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """Linear colours of one outfit; ``stripe`` None is a plain shirt."""
-
-    skin: Colour
-    shirt: Colour
-    trousers: Colour
-    shoe: Colour
-    cap: Colour
-    hair: Colour
-    glove: Colour
-    stripe: Colour | None = None
-
-
-LOOKS: Mapping[str, Look] = {
-    "navy": Look(
-        (0.62, 0.40, 0.29),
-        (0.05, 0.10, 0.30),
-        (0.55, 0.50, 0.40),
-        (0.85, 0.85, 0.85),
-        (0.9, 0.9, 0.9),
-        (0.07, 0.045, 0.03),
-        (0.88, 0.88, 0.86),
-        (0.75, 0.78, 0.82),
-    ),
-    "red": Look(
-        (0.33, 0.19, 0.12),
-        (0.55, 0.06, 0.06),
-        (0.06, 0.06, 0.07),
-        (0.10, 0.10, 0.10),
-        (0.05, 0.05, 0.06),
-        (0.02, 0.015, 0.012),
-        (0.88, 0.88, 0.86),
-    ),
-    "white": Look(
-        (0.72, 0.50, 0.38),
-        (0.80, 0.80, 0.80),
-        (0.10, 0.13, 0.20),
-        (0.75, 0.75, 0.75),
-        (0.08, 0.15, 0.30),
-        (0.20, 0.11, 0.05),
-        (0.85, 0.85, 0.85),
-        (0.10, 0.35, 0.30),
-    ),
-    "teal": Look(
-        (0.52, 0.33, 0.22),
-        (0.05, 0.38, 0.40),
-        (0.30, 0.31, 0.33),
-        (0.8, 0.8, 0.8),
-        (0.7, 0.68, 0.6),
-        (0.05, 0.03, 0.02),
-        (0.1, 0.1, 0.1),
-    ),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,10 +96,10 @@ class _Tailor:
         self.body = body
         main = body.main_bone
         self.arm = self._along_arm(main)
-        self.leg, self.trunk = _of(main, _LEG_BONES), _of(main, _TRUNK_BONES)
-        self.foot, self.neck = _of(main, ("foot", "toe")), _of(main, ("neck",))
-        self.head = _of(main, ("head", "neck03", "eye"))
-        lead = np.char.endswith(main, ".L") & _of(main, ("wrist", "finger", "metacarpal"))
+        self.leg, self.trunk = moved_by(main, _LEG_BONES), moved_by(main, _TRUNK_BONES)
+        self.foot, self.neck = moved_by(main, ("foot", "toe")), moved_by(main, ("neck",))
+        self.head = moved_by(main, ("head", "neck03", "eye"))
+        lead = np.char.endswith(main, ".L") & moved_by(main, ("wrist", "finger", "metacarpal"))
         self.lead_hand = lead
         self.hip_z = float(body.bone("upperleg01.L")[2])
         self.waist = self.hip_z + 0.10 * body.height / 1.75
@@ -170,7 +114,7 @@ class _Tailor:
         for s in SIDES:
             shoulder = self.body.bone(f"upperarm01.{s}")
             upper = self.body.bone(f"lowerarm01.{s}") - shoulder
-            mine = np.char.endswith(main, f".{s}") & _of(main, _ARM_BONES)
+            mine = np.char.endswith(main, f".{s}") & moved_by(main, _ARM_BONES)
             along[mine] = (self.body.rest[mine] - shoulder) @ unit(upper) / np.linalg.norm(upper)
         return along
 
@@ -318,10 +262,6 @@ class _Tailor:
         weights[:, self.body.index["head"]] = 1.0
         labels = np.full(len(rest), "cap")
         return _Part(weights, rest, faces, labels, FELT, np.ones(len(rest)))
-
-
-def _of(main: np.ndarray, prefixes: tuple[str, ...]) -> np.ndarray:
-    return np.asarray(np.any([np.char.startswith(main, prefix) for prefix in prefixes], axis=0))
 
 
 def _flat(metres: float) -> Callable[[Floats], Floats]:

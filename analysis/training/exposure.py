@@ -11,7 +11,7 @@ from analysis.training.clothes import Dressed
 from analysis.training.golf_club import DrawnClub
 from analysis.training.light import Light
 from analysis.training.meshes import Mesh
-from analysis.training.posing import Pose
+from analysis.training.pose import Pose
 from analysis.training.renderer import Paint, Renderer
 from analysis.training.rotations import unit
 from analysis.training.swing import Swing

@@ -9,7 +9,7 @@ import numpy as np
 
 from analysis.training.body import Body
 from analysis.training.events import Motion
-from analysis.training.posing import Pose
+from analysis.training.pose import Pose
 from analysis.training.rotations import angle_deg
 from analysis.training.swing import Swing, shaft_lean_deg
 from analysis.types import Floats

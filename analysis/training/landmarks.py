@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from analysis.training.body import Body
-from analysis.training.posing import Pose
+from analysis.training.pose import Pose
 from analysis.types import Floats
 
 _BONES = {

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.training.body import Body
+from analysis.training.bones import Bones
 from analysis.training.limbs import (
     SIDES,
     Foot,
@@ -23,6 +24,7 @@ from analysis.training.limbs import (
     leg_of,
 )
 from analysis.training.parameters import SwingParameters
+from analysis.training.pose import Pose
 from analysis.training.rotations import (
     about_axis,
     about_x,
@@ -46,61 +48,6 @@ _SPINE = (("spine05", 0.12), ("spine04", 0.32), ("spine03", 0.55), ("spine02", 0
 _NECK = (("neck01", 0.2), ("neck02", 0.45), ("neck03", 0.75), ("head", 1.0))
 _FINGER_BENDS, _THUMB_BENDS = (62.0, 78.0, 45.0), (12.0, 22.0, 20.0)
 _FOOT_YAW = {"L": 16.0, "R": -8.0}
-
-
-@dataclass(frozen=True, slots=True)
-class Pose:
-    """One instant in the world: z up, +x toward the target, the golfer faces -y; metres.
-
-    ``rotations`` (B, 3, 3) and ``places`` (B, 3) of the bones; club ``butt``, ``head`` and unit ``shaft``
-    butt to head; grip points of both hands; lead palm normal; lead forearm direction; what was not reached.
-    """
-
-    rotations: Floats
-    places: Floats
-    butt: Floats
-    head: Floats
-    shaft: Floats
-    lead_grip: Floats
-    trail_grip: Floats
-    lead_palm: Floats
-    lead_forearm: Floats
-    pelvis: Floats
-    thorax: Floats
-    reach_gap: float
-    feet_gap: float
-
-    @property
-    def grip(self) -> Floats:
-        """The point between the hands on the shaft."""
-        return np.asarray((self.lead_grip + self.trail_grip) / 2)
-
-
-@dataclass(slots=True)
-class _Bones:
-    """Rotations and places while the skeleton is being built."""
-
-    body: Body
-    rotations: Floats
-    places: Floats
-
-    def put(self, name: str, rotation: Floats, place: Floats | None = None) -> None:
-        """Turn a bone; without a place it hangs at its parent."""
-        k = self.body.index[name]
-        self.rotations[k] = rotation
-        if place is None:
-            parent = self.body.parents[k]
-            hang = self.body.heads[k] - self.body.heads[parent]
-            place = self.places[parent] + self.rotations[parent] @ hang
-        self.places[k] = place
-
-    def at(self, name: str) -> Floats:
-        """Copy of a bone's place."""
-        return np.asarray(self.places[self.body.index[name]].copy())
-
-    def turned(self, name: str) -> Floats:
-        """A bone's rotation."""
-        return np.asarray(self.rotations[self.body.index[name]])
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +99,7 @@ class Poser:
         full : bool
         """
         count = len(self.body.labels)
-        bones = _Bones(self.body, np.tile(np.eye(3), (count, 1, 1)), np.zeros((count, 3)))
+        bones = Bones(self.body, np.tile(np.eye(3), (count, 1, 1)), np.zeros((count, 3)))
         pelvis, thorax, skull = (_turn(v, part) for part in ("pelvis", "thorax", "head"))
         feet = {s: self._foot(v, s) for s in SIDES}
         self._trunk(bones, v, pelvis, thorax, skull, self._root(v, shift, pelvis, feet))
@@ -214,7 +161,7 @@ class Poser:
         return root
 
     def _trunk(
-        self, bones: _Bones, v: Values, pelvis: Floats, thorax: Floats, skull: Floats, root: Floats
+        self, bones: Bones, v: Values, pelvis: Floats, thorax: Floats, skull: Floats, root: Floats
     ) -> None:
         bones.put("root", pelvis, root)
         for s in SIDES:
@@ -231,7 +178,7 @@ class Poser:
             for bone in ("clavicle", "shoulder01", "upperarm01"):
                 bones.put(f"{bone}.{s}", girdle)
 
-    def _grip(self, bones: _Bones, v: Values, thorax: Floats) -> _Grip:
+    def _grip(self, bones: Bones, v: Values, thorax: Floats) -> _Grip:
         """Lead arm where the tracks want it, the club in it, the trail hand below; pulled in if too far."""
         shoulder, other = bones.at("upperarm01.L"), bones.at("upperarm01.R")
         yaw = about_z(math.radians(v["plane_yaw"]))
@@ -285,7 +232,7 @@ class Poser:
         out = (0.9 * v["finish_blend"] + 0.65 * v["lead_elbow_out"]) * _TARGET
         return unit(0.8 * _DOWN + 0.25 * _BACK + out + 0.15 * (thorax @ _TARGET))
 
-    def _arm(self, bones: _Bones, s: Side, reach: Reach, hand: Floats) -> None:
+    def _arm(self, bones: Bones, s: Side, reach: Reach, hand: Floats) -> None:
         arm, body = self.arm[s], self.body
         girdle = bones.turned(f"shoulder01.{s}")
         swung = turning(girdle @ arm.upper_direction, reach.upper @ arm.upper_direction) @ girdle
@@ -302,7 +249,7 @@ class Poser:
         )
         bones.put(f"wrist.{s}", hand, reach.end)
 
-    def _fingers(self, bones: _Bones, s: Side, hand: Floats) -> None:
+    def _fingers(self, bones: Bones, s: Side, hand: Floats) -> None:
         rest = self.hand[s]
         flex = cross(rest.along, rest.palm)
         thumb = unit(0.7 * flex - 0.6 * rest.along * (1 if s == "L" else -1))
@@ -317,7 +264,7 @@ class Poser:
 
     def _leg(
         self,
-        bones: _Bones,
+        bones: Bones,
         v: Values,
         s: Side,
         foot: tuple[Floats, Floats, Floats],

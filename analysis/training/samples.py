@@ -14,7 +14,7 @@ from analysis.training.light import Light
 from analysis.training.meshes import Mesh
 from analysis.training.parameters import FAULTS, SwingParameters
 from analysis.training.phone import Phone, grey, whole
-from analysis.training.posing import Pose
+from analysis.training.pose import Pose
 from analysis.training.renderer import Paint, Renderer
 from analysis.training.rotations import about_z
 from analysis.training.set_pieces import Clutter, put_ball, put_ground, random_colour

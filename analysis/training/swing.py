@@ -10,7 +10,8 @@ from analysis.training.body import Body, load_body
 from analysis.training.keys import swing_keys
 from analysis.training.least_squares import bounded_least_squares
 from analysis.training.parameters import Clock, SwingParameters
-from analysis.training.posing import Pose, Poser
+from analysis.training.pose import Pose
+from analysis.training.posing import Poser
 from analysis.training.rotations import unit
 from analysis.training.tracks import RATE_HZ, dense, gaussian
 from analysis.types import Floats

@@ -11,7 +11,7 @@ from analysis.training import events, figures
 from analysis.training.camera import Camera
 from analysis.training.exposure import Exposed, Shutter
 from analysis.training.landmarks import landmarks, mirrored
-from analysis.training.posing import Pose
+from analysis.training.pose import Pose
 from analysis.training.swing import Swing
 from analysis.types import Floats
 

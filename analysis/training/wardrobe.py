@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.training.clothes import Dressed, Look
+from analysis.training.clothes import Dressed
 from analysis.training.golf_club import METAL, SMOOTH, DrawnClub
 from analysis.training.light import Light
+from analysis.training.looks import Look
 from analysis.training.set_pieces import random_colour
 from analysis.types import Floats
 
