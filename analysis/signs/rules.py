@@ -115,7 +115,7 @@ RULES: tuple[SignRule, ...] = (
         DOWN_THE_LINE,
         (
             Term("shaft_over_address_line", (6.0, 11.0), 1.0, "trade 10-15 deg; " + RENDERED, "C/K", True),
-            Term("hands_depth_top", (-1.0, 2.0), 0.3, "hands less deep at the top; " + RENDERED, "K"),
+            Term("hands_depth_top", (-2.2, 0.8), 0.3, "hands less deep at the top; " + RENDERED, "K"),
         ),
         ("lead_arm_parallel_down", "delivery_shaft_parallel"),
         "Holds from lead arm parallel until the shaft points at the camera; 5 degrees of camera yaw move it "
