@@ -30,7 +30,8 @@ MORE = {
 SCREENS = {"phone": whole_way.PHONE, "desk": whole_way.DESKTOP}
 FOLLOWED = re.compile(r"^/(my|coach|organiser|account)/")
 NOT_PAGES = re.compile(r"\.csv$|\.json$|/sign-out/|/media/")
-IDENT = re.compile(r"[0-9a-f]{8}-[0-9a-f-]{27}")
+# Ids, and what a lesson is about.
+IDENT = re.compile(r"[0-9a-f]{8}-[0-9a-f-]{27}|(?<=/lesson/)\w+/[\w-]+")
 LOAD = """
 from django.core.management import call_command
 from tests import measured
