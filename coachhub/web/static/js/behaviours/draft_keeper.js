@@ -1,3 +1,4 @@
+import { inTurn } from "./in_turn.js";
 import { Scope } from "./scope.js";
 
 const AFTER_MS = 1200;
@@ -96,7 +97,7 @@ export class DraftKeeper {
       this.dirty.delete(what);
       this.say("Saving…", "busy");
       try {
-        this.revision = await this.send(what, this.revision);
+        this.revision = await inTurn(() => this.send(what, this.revision));
         this.failures = 0;
       } catch (problem) {
         this.dirty.add(what);

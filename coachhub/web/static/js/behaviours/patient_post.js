@@ -1,3 +1,4 @@
+import { inTurn } from "./in_turn.js";
 import { Scope } from "./scope.js";
 
 const AGAIN_MS = 4000;
@@ -63,7 +64,7 @@ export class PatientPost {
   async first() {
     const [thing] = this.things;
     try {
-      const answer = await this.send(thing);
+      const answer = await inTurn(() => this.send(thing));
       this.drop();
       this.done(answer, this.things.length);
     } catch (problem) {
