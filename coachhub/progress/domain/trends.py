@@ -124,11 +124,15 @@ def metric_trends(
 
 
 def _readouts(student: User, camp: Camp, only_published: bool) -> Iterator[_Row]:
-    rows = Readout.objects.of_strikes().filter(
-        is_current=True,
-        swing__clip__submission__student=student,
-        swing__clip__submission__camp=camp,
-    ).exclude(swing__clip__submission__state__in=(SubmissionState.OPEN, SubmissionState.WITHDRAWN))
+    rows = (
+        Readout.objects.of_strikes()
+        .filter(
+            is_current=True,
+            swing__clip__submission__student=student,
+            swing__clip__submission__camp=camp,
+        )
+        .exclude(swing__clip__submission__state__in=(SubmissionState.OPEN, SubmissionState.WITHDRAWN))
+    )
     if only_published:
         rows = rows.filter(swing__clip__submission__review__state=ReviewState.PUBLISHED)
     columns = (

@@ -109,8 +109,9 @@ export class TalkRecorder {
     this.enter("running");
     this.say("Wait…");
     const number = this.log.begin([]);
-    this.take = await this.sound.record((piece) => void this.keepPiece(number, piece));
-    this.zeroMs = this.take.zeroMs();
+    const take = await this.sound.record((piece) => void this.keepPiece(number, piece));
+    this.take = take;
+    this.zeroMs = take.zeroMs();
     this.noteScreen();
     this.looking = setInterval(() => this.look(), LOOK_MS);
     this.say(this.store.isLasting ? "Recording." : "Recording. This browser keeps nothing when the page closes: send it before you leave.");
@@ -259,7 +260,7 @@ export class TalkRecorder {
     show("talk-time", phase !== "idle");
     show("talk-between", phase === "between");
     if (phase !== "sending") this.showSent(null);
-    part(this.root, "talk-record").textContent = phase === "between" ? "Go on" : "Record";
+    part(this.root, "talk-record").textContent = phase === "between" ? "Go on" : "Record the talk";
     this.root.dataset.phase = phase;
     this.showTime();
   }

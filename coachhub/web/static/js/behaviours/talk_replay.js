@@ -24,8 +24,6 @@ export class TalkReplay {
     /** The page's own drawings while a talk shows its own. @type {import("../core/strokes.js").Mark[] | null} */
     this.aside = null;
     this.shownId = "";
-    if (this.pair) this.beside?.close();
-    this.pair = null;
     this.opening = false;
     this.wanted = -1;
     /** @type {import("../core/talk.js").Pair | null} */
@@ -169,6 +167,8 @@ export class TalkReplay {
     this.player.ghost = null;
     this.aside = null;
     this.shownId = "";
+    if (this.pair) this.beside?.close();
+    this.pair = null;
     if (this.pair) this.beside?.close();
     this.pair = null;
     const own = this.player.fresh(this.player.swing);

@@ -86,7 +86,9 @@ export class TalkReader {
   /** @param {Happening[]} events  in order of time */
   constructor(events) {
     this.events = events;
-    this.rewind();
+    this.next = 0;
+    this.state = blank();
+    this.readMs = -1;
   }
 
   rewind() {
@@ -112,7 +114,7 @@ export class TalkLog {
   /** @param {LoggedDeed[]} [events] @param {Cut[]} [cuts]  of an earlier visit */
   constructor(events = [], cuts = []) {
     this.events = events;
-    this.cuts = cuts;
+    this.cuts = cuts.slice();
     this.take = cuts.reduce((most, [take]) => Math.max(most, take), events.reduce((most, event) => Math.max(most, event.take), 0));
     this.running = false;
     this.state = blank();
@@ -140,7 +142,7 @@ export class TalkLog {
       if (event.take === this.take && event.ms > 0) event.ms = Math.max(0, Math.round(event.ms + lateMs));
     }
     const whole = Math.round(ms + lateMs);
-    if (whole > 0) this.cuts = [...this.cuts, [this.take, 0, whole]];
+    if (whole > 0) this.cuts.push([this.take, 0, whole]);
   }
 
   /** Take back the last part. @param {number} ms */
