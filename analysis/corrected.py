@@ -69,16 +69,19 @@ def with_corrected_joints(tracks: SwingTracks, fixes: Sequence[JointFix]) -> Swi
     """
     pose = tracks.pose
     xy, confidence = pose.xy.copy(), pose.confidence.copy()
+    by_hand = dict(tracks.by_hand)
     for joint in dict.fromkeys(fix.joint for fix in fixes):
         j = JOINT_INDEX[joint]
         known = _places(tracks, [fix for fix in fixes if fix.joint == joint])
         shift, weight = _shifts(tracks, xy[:, j], known)
+        by_hand[joint] = weight.copy()
         xy[:, j] = np.where(weight[:, None] > 0, xy[:, j] + shift, xy[:, j])
         between = np.where(weight >= 1, BETWEEN_CONFIDENCE, 0.0)
         confidence[:, j] = np.maximum(confidence[:, j], np.where(np.isfinite(xy[:, j, 0]), between, 0.0))
         for row, place in known.items():
             xy[row, j], confidence[row, j] = place, 1.0
-    return replace(tracks, pose=replace(pose, xy=xy, confidence=confidence))
+            by_hand[joint][row] = 1.0
+    return replace(tracks, pose=replace(pose, xy=xy, confidence=confidence), by_hand=by_hand)
 
 
 def events_after(

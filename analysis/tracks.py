@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from analysis.body import middle, stature_px
 from analysis.types import FACE_ON, HANDS, VIEWS, BallMark, ClubTrack, Floats, PoseTrack
+
+# The pose model puts ears and soles a little nearer each other than they are (rendered bench).
+SEEN_SHARE = 0.98
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,7 +20,9 @@ class SwingTracks:
 
     ``stretch`` > 1: clip time runs that many times slower than real time. ``guess`` holds rough times
     (seconds) of takeaway, top, impact and finish from the coarse pass. ``motion`` (M,) is how much the
-    picture around the golfer changes from frame to frame (grey levels) at ``motion_t_s`` (M,).
+    picture around the golfer changes from frame to frame (grey levels) at ``motion_t_s`` (M,). ``exact``: the
+    joints are the body's landmarks themselves, as in a truth file, not a pose model's idea of them. ``by_hand``:
+    joint to (T,), how far (0..1) its place is a coach's.
     """
 
     pose: PoseTrack
@@ -31,6 +37,8 @@ class SwingTracks:
     strike_s: float | None = None
     motion_t_s: Floats = field(default_factory=lambda: np.zeros(0))
     motion: Floats = field(default_factory=lambda: np.zeros(0))
+    exact: bool = False
+    by_hand: Mapping[str, Floats] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if self.pose.t_s.size == 0:
@@ -77,7 +85,7 @@ class SwingTracks:
             self.pose.width,
             self.pose.height,
         )
-        return stature_px(start)
+        return stature_px(start) / (1.0 if self.exact else SEEN_SHARE)
 
     def hands(self) -> Floats:
         """Track (T, 2) of the point between the wrists, pixels."""

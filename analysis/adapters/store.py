@@ -29,6 +29,7 @@ def save_tracks(
         "height": tracks.pose.height,
         "gone_s": tracks.ball.gone_s,
         "half_gap_s": tracks.ball.half_gap_s,
+        "exact": tracks.exact,
         "events": {name: [e.t_s, e.se_s, e.rule] for name, e in events.items()},
         "extra": dict(extra),
     }
@@ -78,6 +79,7 @@ def load_tracks(out_dir: Path, number: int) -> tuple[SwingTracks, dict[str, Even
         )
         ball = BallMark(z["ball"], meta["gone_s"], meta["half_gap_s"])
         motion = {"motion_t_s": z["motion_t"], "motion": z["motion"]}
-    tracks = SwingTracks(pose=pose, club=club, ball=ball, **motion, **{key: meta[key] for key in _META})
+    known = {key: meta[key] for key in _META} | {"exact": meta.get("exact", False)}
+    tracks = SwingTracks(pose=pose, club=club, ball=ball, **motion, **known)
     events = {name: EventTime(t, se, rule) for name, (t, se, rule) in meta["events"].items()}
     return tracks, events, meta["extra"]

@@ -66,6 +66,7 @@ def truth_swing(data: dict[str, Any]) -> tuple[SwingTracks, dict[str, EventTime]
         handedness=meta["handedness"],
         fps=float(meta["fps"]),
         guess={name: events[name].t_s for name in ("takeaway", "top", "impact", "finish")},
+        exact=True,
     )
     return tracks, events
 

@@ -49,7 +49,8 @@ def _measure_one(row: MetricSpec, sampler: Sampler) -> Metric:
         return Metric(row.name, row.unit, reason=str(missing))
     if not np.isfinite(draws[0]):
         return Metric(row.name, row.unit, reason="a point it needs is hidden")
-    draws = np.where(np.isfinite(draws), draws, draws[0]) + sampler.extra(row.name, row.floor)
+    draws = np.where(np.isfinite(draws), draws, draws[0])
+    draws = draws[0] + row.spread * (draws - draws[0]) + sampler.extra(row.name, row.floor)
     se = float(np.std(draws[1:]))
     if se > WIDEST_SE.get(row.unit, np.inf):
         return Metric(row.name, row.unit, reason="the error is too wide to be of use in this clip")

@@ -106,6 +106,28 @@ def width_share(part: str, event: str) -> Compute:
     return compute
 
 
+# The pose model draws turned hips wider than they are: its width at the finish against the real one, both in
+# percent of the height, in rendered clips of full and of stalled turns (scatter 0.8).
+HIPS_FINISH_FROM, HIPS_FINISH_PER = -9.0, 1.8
+
+
+def hip_width_finish(s: Sampler) -> Floats:
+    """Picture width of the hip line at the finish, percent of its width at address, corrected for the pose model."""
+
+    def width(when: str, seen: bool) -> Floats:
+        return s.along(s.joint("lead_hip", when, as_seen=seen) - s.joint("trail_hip", when, as_seen=seen))
+
+    now = 100 * width("finish", True) / s.stature_px
+    if not s.swing.exact:
+        now = HIPS_FINISH_FROM + HIPS_FINISH_PER * now
+    return np.asarray(now * s.stature_px / np.maximum(width("address", False), 0.06 * s.stature_px))
+
+
+def hip_width_impact(s: Sampler) -> Floats:
+    """Withheld: what the pose model shows of the hips at impact hardly depends on their turn."""
+    raise Missing("the hips' turn at impact can't be read from one picture")
+
+
 def shaft_lean(event: str) -> Compute:
     """Shaft from the vertical, + = the grip end nearer the target than the head, degrees."""
 
@@ -117,11 +139,21 @@ def shaft_lean(event: str) -> Compute:
 
 
 def arm_elevation(event: str) -> Compute:
-    """Line lead shoulder to hands above the horizontal, degrees."""
+    """Line lead shoulder to lead wrist above the horizontal, degrees."""
 
     def compute(s: Sampler) -> Floats:
-        d = s.hands(event) - s.joint("lead_shoulder", event)
+        d = s.joint("lead_wrist", event) - s.joint("lead_shoulder", event)
         return np.asarray(np.degrees(np.arctan2(-d[:, 1], np.abs(d[:, 0]))))
+
+    return compute
+
+
+def line_rise(part: str, event: str) -> Compute:
+    """Slope of the line from the trail to the lead ``part``, degrees, + = the lead side higher."""
+
+    def compute(s: Sampler) -> Floats:
+        d = s.joint(f"lead_{part}", event) - s.joint(f"trail_{part}", event)
+        return np.asarray(np.degrees(np.arctan2(-d[:, 1], s.along(d))))
 
     return compute
 

@@ -10,12 +10,15 @@ import numpy as np
 from analysis.events.level import grip_track
 from analysis.geometry import direction_deg
 from analysis.metrics import noise
+from analysis.metrics.offsets import anchor_times, offsets_at
 from analysis.signal.smooth import smooth_track
 from analysis.tracks import SwingTracks, unwrapped_deg
 from analysis.types import JOINT_INDEX, JOINTS, EventTime, Floats
 
 SAMPLES = 192
 SEED = 20240607
+# The golfer stands still for at least this long before the takeaway: places at address are medians over it.
+STILL_S = 0.25
 BODY_HZ, HANDS_HZ = 10.0, 14.0
 FAST_JOINTS = ("elbow", "wrist", "index")
 
@@ -41,6 +44,7 @@ class Sampler:
         self._times = {
             name: event.t_s + event.se_s * self._normal(f"time {name}") for name, event in events.items()
         }
+        self._anchors = anchor_times(events, swing.stretch)
         self._grip: Floats | None = None
 
     def _normal(self, key: str, *shape: int) -> Floats:
@@ -62,16 +66,11 @@ class Sampler:
 
     def _track(self, joint: str) -> Floats:
         if joint not in self._tracks:
-            pose = self.swing.pose
-            fast = joint.endswith(FAST_JOINTS)
-            cutoff = (HANDS_HZ if fast else BODY_HZ) / self.swing.stretch
-            xy = pose.joint(joint).copy()
-            xy[pose.confidence[:, JOINT_INDEX[joint]] < noise.LEAST_CONFIDENCE] = np.nan
-            self._tracks[joint] = smooth_track(pose.t_s, xy, cutoff)
+            self._tracks[joint] = smoothed_joint(self.swing, joint)
         return self._tracks[joint]
 
-    def joint(self, joint: str, event: str, shift_s: float = 0.0) -> Floats:
-        """Draws (S, 2) of a joint's place at an event, pixels.
+    def joint(self, joint: str, event: str, shift_s: float = 0.0, *, as_seen: bool = False) -> Floats:
+        """Draws (S, 2) of a joint's place at an event, pixels; ``as_seen``: where the pose model puts it.
 
         ``lead_`` and ``trail_`` prefixes are resolved by the golfer's handedness.
 
@@ -82,18 +81,40 @@ class Sampler:
         """
         name = self._sided(joint)
         times = self.times(event, shift_s)
-        place = self._at(self._track(name), times)
+        place = self._at(self._still(self._track(name), event, shift_s), times)
         if not np.isfinite(place[0]).all():
             raise Missing(f"the {joint.replace('_', ' ')} is hidden at {event.replace('_', ' ')}")
-        common = noise.COMMON * self._normal(name, 2)
-        own = noise.independent(name) * self._normal(f"{name} {event} {shift_s:.3f}", 2)
-        return np.asarray(np.where(np.isfinite(place), place, place[0]) + (common + own) * self.stature_px)
+        place = np.where(np.isfinite(place), place, place[0])
+        offset, scatter = offsets_at(self.swing, name, self._anchors, times)
+        common = noise.COMMON_SHARE * self._normal(name, 2)
+        own = np.sqrt(1 - noise.COMMON_SHARE**2) * self._normal(f"{name} {event} {shift_s:.3f}", 2)
+        if self.swing.exact or as_seen:
+            return np.asarray(place + scatter * (common + own))
+        trusted = self._by_hand(name, times)
+        return np.asarray(place - (1 - trusted) * offset + scatter * (common + own))
+
+    def _by_hand(self, joint: str, times: Floats) -> Floats:
+        """How far (S, 1) a joint's place is a coach's word, 0..1."""
+        weight = self.swing.by_hand.get(joint)
+        if weight is None:
+            return np.zeros((len(times), 1))
+        return np.interp(times, self.swing.pose.t_s, weight)[:, None]
 
     def _sided(self, joint: str) -> str:
         joint = joint.replace("lead_", f"{self.swing.lead}_").replace("trail_", f"{self.swing.trail}_")
         if joint not in JOINTS:
             raise ValueError(f"joint must be one of {JOINTS} or lead_/trail_, got {joint!r}")
         return joint
+
+    def _still(self, track: Floats, event: str, shift_s: float) -> Floats:
+        """The track itself; at address, where the golfer stands still, its median over that time throughout."""
+        if event != "address" or shift_s:
+            return track
+        t_s, end = self.swing.pose.t_s, self.times(event)[0]
+        still = track[(t_s <= end + 1e-6) & (t_s >= end - STILL_S * self.swing.stretch)]
+        if still.shape[0] < 3 or not np.isfinite(still).any():
+            return track
+        return np.broadcast_to(np.nanmedian(still, axis=0), track.shape)
 
     def _at(self, track: Floats, times: Floats) -> Floats:
         t_s = self.swing.pose.t_s
@@ -132,6 +153,9 @@ class Sampler:
         times = self.times(event, shift_s)
         if t_s.size < 2 or np.abs(t_s - times[0]).min() > 2.1 / self.swing.fps:
             raise Missing(f"the shaft is unseen at {event.replace('_', ' ')}")
+        at_rest = deg[(t_s <= times[0] + 1e-6) & (t_s >= times[0] - STILL_S * self.swing.stretch)]
+        if event == "address" and not shift_s and at_rest.size >= 3:
+            deg = np.full_like(deg, np.median(at_rest))
         return np.interp(times, t_s, deg) + noise.SHAFT_DEG * self._normal(f"shaft {event} {shift_s:.3f}")
 
     def forearm_deg(self, event: str, shift_s: float = 0.0) -> Floats:
@@ -154,3 +178,12 @@ class Sampler:
         """Draws (S,) of the ankles' spacing at address in the view's positive sense, pixels."""
         spread = self.joint("lead_ankle", "address") - self.joint("trail_ankle", "address")
         return np.abs(spread[:, 0])
+
+
+def smoothed_joint(swing: SwingTracks, joint: str) -> Floats:
+    """A joint's track (T, 2), pixels: what is hidden left out, short gaps bridged, low-passed."""
+    pose = swing.pose
+    cutoff = (HANDS_HZ if joint.endswith(FAST_JOINTS) else BODY_HZ) / swing.stretch
+    xy = pose.joint(joint).copy()
+    xy[pose.confidence[:, JOINT_INDEX[joint]] < noise.LEAST_CONFIDENCE] = np.nan
+    return smooth_track(pose.t_s, xy, cutoff)

@@ -18,7 +18,8 @@ class MetricSpec:
     ``definition`` and ``sign`` are shown to people. ``floor`` is a standard error added to the propagated
     one, in the metric's unit: what landmarks and projection are off beyond noise, from rendered clips.
     ``skilled`` is the band of the facts table with ``source`` and its ``grade`` (S, S2: a source was read;
-    M: from memory; C: common practice, no study; K: computed).
+    M: from memory; C: common practice, no study; K: computed). ``spread`` (0..1] narrows the propagated error where
+    the joints that enter err together, from rendered clips.
     """
 
     name: str
@@ -35,6 +36,7 @@ class MetricSpec:
     grade: str = ""
     least_fps: float = 0.0
     kind: str = "body"
+    spread: float = 1.0
 
 
 FACE_ON_ONLY = (FACE_ON,)

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from analysis.events import detect_events
-from analysis.metrics import measure, noise
+from analysis.metrics import measure
+from analysis.metrics.offsets import offset_table
 from analysis.metrics.registry import ALL, metrics_of
 from analysis.signs import find_signs
 from analysis.tracks import SwingTracks
@@ -81,16 +82,22 @@ def test_noise_of_a_line_is_sqrt2_sigma_over_length() -> None:
     ].samples
     assert draws is not None
     stature = swing.stature_px
-    shoulder = np.hypot(noise.INDEPENDENT["shoulder"], noise.COMMON) * stature / np.sqrt(2)
-    hip = np.hypot(noise.INDEPENDENT["hip"], noise.COMMON) * stature / np.sqrt(2)
+    # Across the line, which is nearly upright, only the horizontal scatter of each point turns it.
+    table = offset_table()
+    scatter = {
+        part: np.hypot(*(table[("face_on", f"{side}_{part}", "address")][2] for side in ("lead", "trail")))
+        / 2
+        for part in ("shoulder", "hip")
+    }
     i = int(np.argmin(np.abs(swing.pose.t_s - events["address"].t_s)))
     ends = [
         (swing.pose.joint(f"left_{p}")[i] + swing.pose.joint(f"right_{p}")[i]) / 2
         for p in ("shoulder", "hip")
     ]
     length = float(np.hypot(*(ends[0] - ends[1])))
-    floor = next(row.floor for row in ALL if row.name == "trunk_tilt_address")
-    expected = np.hypot(np.degrees(np.hypot(shoulder, hip) / length), floor)
+    row = next(row for row in ALL if row.name == "trunk_tilt_address")
+    propagated = np.degrees(np.hypot(scatter["shoulder"], scatter["hip"]) * stature / length)
+    expected = np.hypot(row.spread * propagated, row.floor)
     assert np.std(draws[1:]) == pytest.approx(expected, rel=0.2)  # 191 draws: 5 % at one standard error
 
 
