@@ -76,12 +76,12 @@ def find_swings(pose: PoseTrack, slow_motion: float | None = None) -> tuple[Swin
     if known.sum() < 6 or not np.isfinite(torso_px(pose)):
         return ()
     height = fill_all(hand_height(pose)[:, None])[:, 0]
-    speed = _hand_speed(pose)
+    speed, end_speed = _hand_speed(pose), _end_speed(pose)
     for stretch in (slow_motion,) if slow_motion else (1.0, 4.0, MAX_SLOW_MOTION):
-        found = _swings_at(pose.t_s, height, speed, stretch)
+        found = _swings_at(pose.t_s, height, speed, stretch, end_speed)
         if found and not slow_motion:
             stretch = _played_slower(found)
-            found = _swings_at(pose.t_s, height, speed, stretch) or found
+            found = _swings_at(pose.t_s, height, speed, stretch, end_speed) or found
             found = [w for w in found if w.stretch == 1.0 or _surely_slowed(w)]
         if found:
             return _without_overlap(found)
@@ -106,11 +106,13 @@ def _hand_speed(pose: PoseTrack) -> Floats:
     return np.asarray(steps)
 
 
-def _swings_at(t_s: Floats, height: Floats, speed: Floats, stretch: float) -> list[SwingWindow]:
+def _swings_at(
+    t_s: Floats, height: Floats, speed: Floats, stretch: float, end_speed: float
+) -> list[SwingWindow]:
     found: list[SwingWindow] = []
     i = 1
     while i < len(t_s) - 1:
-        window = _swing_with_valley(t_s, height, speed, i, stretch)
+        window = _swing_with_valley(t_s, height, speed, i, stretch, end_speed)
         if window is None:
             i += 1
             continue
@@ -120,7 +122,7 @@ def _swings_at(t_s: Floats, height: Floats, speed: Floats, stretch: float) -> li
 
 
 def _swing_with_valley(
-    t_s: Floats, height: Floats, speed: Floats, i: int, stretch: float
+    t_s: Floats, height: Floats, speed: Floats, i: int, stretch: float, end_speed: float
 ) -> SwingWindow | None:
     """The swing whose impact is near sample ``i``, if the hands' height and speed say so."""
     if height[i] > LOW or height[i] > height[i - 1] or height[i] > height[i + 1]:
@@ -133,7 +135,7 @@ def _swing_with_valley(
     start, late = _takeaway(t_s, height, speed, top, stretch)
     if start is None or down_speed < LEAST_DOWN_SPEED:
         return None
-    finish, early = _finish(t_s, height, speed, i, stretch)
+    finish, early = _finish(t_s, height, speed, i, stretch, end_speed)
     if finish is None:
         return None
     return SwingWindow(
@@ -150,12 +152,26 @@ def _swing_with_valley(
     )
 
 
-def _finish(t_s: Floats, height: Floats, speed: Floats, i: int, stretch: float) -> tuple[int | None, bool]:
+def _end_speed(pose: PoseTrack) -> float:
+    """How fast the hands still go at the end of the clip, torso lengths a second.
+
+    The lesser of two witnesses: the speed from picture to picture, which jitter raises, and the way over the last
+    quarter of a second, which a turn shortens.
+    """
+    hands = fill_all(middle(pose, "wrist")) / torso_px(pose)
+    back = min(3, len(hands) - 1)
+    way = float(np.hypot(*(hands[-1] - hands[-1 - back])) / (pose.t_s[-1] - pose.t_s[-1 - back]))
+    return min(way, float(np.median(_hand_speed(pose)[-3:])))
+
+
+def _finish(
+    t_s: Floats, height: Floats, speed: Floats, i: int, stretch: float, end_speed: float
+) -> tuple[int | None, bool]:
     """Where the hands come to rest after impact, and whether the clip ends before; None if they stay low."""
     after = np.flatnonzero((t_s > t_s[i]) & (t_s <= t_s[i] + MAX_THROUGH_S * stretch))
     left_s = float(t_s[-1] - t_s[i]) / stretch
     if after.size and height[after].max() >= HIGH:
-        rushing = float(np.median(speed[-3:])) * stretch > RUSHING
+        rushing = end_speed * stretch > RUSHING
         finish = _settled(t_s, speed, i, stretch)
         return finish, finish == len(t_s) - 1 and (rushing or left_s < LEAST_THROUGH_S)
     return (len(t_s) - 1, True) if left_s < MAX_THROUGH_S / 2 else (None, False)
