@@ -19,7 +19,16 @@ from analysis.hands import with_fused_wrist
 from analysis.quality import Look, problem
 from analysis.readout import SwingReadout, empty_readout, overlay, read_swing, said_aloud
 from analysis.scout import SwingWindow, address_part
-from analysis.strike import NOT_TOLD, PRACTICE, Signals, Strike, heard_at, judge_strikes, main_swing
+from analysis.strike import (
+    NOT_TOLD,
+    PRACTICE,
+    Signals,
+    Strike,
+    heard_at,
+    judge_strikes,
+    main_swing,
+    strike_near,
+)
 from analysis.tracks import SwingTracks
 from analysis.types import CLUB_CLASSES, EVENTS, HANDS, VIEWS, EventTime, Problem
 from analysis.version import ANALYSIS_VERSION, model_digest
@@ -158,6 +167,8 @@ def analyse_clip(
     with stopwatch.stage("scout"):
         look = scout(path, clip, lambda share: report("looking for the swing", 2 + 28 * share))
     problems, windows = find_windows(look, clip.nominal_fps, clip.capture_fps)
+    with stopwatch.stage("sound"):
+        clicks_s = clicks_in(path, clip.has_audio) if windows else None
     swings: list[SwingReadout] = []
     for number, window in enumerate(windows, start=1):
         stage = f"measuring swing {number} of {len(windows)}"
@@ -176,13 +187,13 @@ def analyse_clip(
                 declared_view,
                 declared_hand,
                 club_class,
+                clicks_s,
                 progress,
                 stopwatch,
             )
         )
     if swings:
-        with stopwatch.stage("sound"):
-            swings = with_strikes(swings, windows, clicks_in(path, clip.has_audio))
+        swings = with_strikes(swings, windows, clicks_s)
         if all(swing.strike.kind == PRACTICE for swing in swings):
             problems.append(problem("only_practice"))
     report("done", 100)
@@ -209,6 +220,7 @@ def _measure_swing(
     declared_view: str | None,
     declared_hand: str | None,
     club_class: str | None,
+    clicks_s: Sequence[float] | None,
     progress: Callable[[float], None],
     stopwatch: Stopwatch,
 ) -> SwingReadout:
@@ -223,7 +235,8 @@ def _measure_swing(
         problems.append(problem("off_line"))
     with stopwatch.stage("pose"):
         tracks = watch_swing(path, clip, look, window, view, hand, progress, stopwatch)
-    tracks = replace(with_fused_wrist(tracks), club_class=club_class)
+    heard = strike_near(clicks_s, tracks.guess["impact"], window.stretch)
+    tracks = replace(with_fused_wrist(tracks), club_class=club_class, strike_s=heard)
     if tracks.club.t_s.size == 0 or float((tracks.club.confidence >= 0.5).mean()) < 0.4:
         problems.append(problem("club_unseen"))
     with stopwatch.stage("events"):

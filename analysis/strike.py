@@ -65,7 +65,26 @@ def heard_at(clicks_s: Sequence[float] | None, impact_s: float, stretch: float =
     """
     if clicks_s is None or stretch > 1.5:
         return None
-    return any(-HEARD_BEFORE_S <= t - impact_s <= HEARD_AFTER_S for t in clicks_s)
+    return strike_near(clicks_s, impact_s, stretch) is not None
+
+
+def strike_near(clicks_s: Sequence[float] | None, impact_s: float, stretch: float = 1.0) -> float | None:
+    """The click that may be the strike: the nearest of those that fall on the impact.
+
+    Parameters
+    ----------
+    clicks_s, impact_s, stretch
+        As for ``heard_at``; ``impact_s`` may be the rough one of the coarse pass.
+
+    Returns
+    -------
+    float or None
+        Seconds, as heard: the sound's way to the phone is still in it.
+    """
+    if clicks_s is None or stretch > 1.5:
+        return None
+    near = [t for t in clicks_s if -HEARD_BEFORE_S <= t - impact_s <= HEARD_AFTER_S]
+    return min(near, key=lambda t: abs(t - impact_s), default=None)
 
 
 def judge_strikes(swings: Sequence[Signals]) -> list[Strike]:

@@ -12,7 +12,7 @@ import pytest
 
 from analysis.pipeline import ClipReadout, analyse_clip
 from analysis.signal.clicks import find_clicks, is_muted
-from analysis.strike import WHY, Signals, heard_at, judge_strikes, main_swing
+from analysis.strike import WHY, Signals, heard_at, judge_strikes, main_swing, strike_near
 from tests.analysis.scenes import FPS, IMPACT, SOUND_HZ, Scene, range_sound, whole, without_ball, write_scene
 
 NAN = math.nan
@@ -126,10 +126,16 @@ def silent_practice() -> Scene:
     return Scene(without_ball(whole()))
 
 
+def unseen_strike() -> Scene:
+    """No ball to be seen, but a strike to be heard by a phone four metres away."""
+    return Scene(without_ball(whole()), clicks_s=[IMPACT / FPS + 4 * 2.9e-3])
+
+
 STRIKES: dict[str, Callable[[], Scene]] = {
     "practice_then_strike": practice_then_strike,
     "practice_alone": practice_alone,
     "silent_practice": silent_practice,
+    "unseen_strike": unseen_strike,
 }
 
 
@@ -146,6 +152,22 @@ def test_a_practice_swing_alone_is_said_to_the_student(told: Callable[[str], Cli
     assert [s.strike.kind for s in readout.swings] == ["practice"]
     assert "only_practice" in [p.code for p in readout.problems]
     assert readout.usable
+
+
+def test_a_strike_that_is_heard_chooses_the_frame_of_impact(told: Callable[[str], ClipReadout]) -> None:
+    """Sound travels 2.9 ms a metre (speed of sound in air at 20 degrees, 343 m/s, from memory)."""
+    swing = told("unseen_strike").swings[0]
+    impact = swing.events["impact"]
+    assert (swing.strike.kind, swing.strike.reason) == ("strike", "heard")
+    assert "strike" in impact.rule
+    assert impact.t_s == pytest.approx(IMPACT / FPS, abs=1 / FPS)
+
+
+def test_the_nearest_click_is_the_strike() -> None:
+    assert strike_near([1.50, 1.60], 1.52) == 1.50
+    assert strike_near([1.0, 2.0], 1.52) is None
+    assert strike_near([1.52], 1.52, stretch=4.0) is None
+    assert strike_near(None, 1.52) is None
 
 
 def test_without_sound_and_ball_it_can_not_be_told(told: Callable[[str], ClipReadout]) -> None:
