@@ -11,7 +11,10 @@ Picture = NDArray[np.uint8]
 
 SHAKE_EDGE_PX = 320
 LEAST_POINTS = 8
-SHARP_EDGE_PX, LEAST_STEP, LEAST_DETAIL_SHARE = 400, 3.0, 0.01
+SHARP_EDGE_PX = 400
+# Grey levels between neighbours: less is rounding; and a picture without a single step of the other size, be it
+# that of the horizon, shows nothing.
+LEAST_STEP, LEAST_EDGE = 3.0, 12.0
 _REC_709 = np.array([0.2126, 0.7152, 0.0722])
 
 
@@ -80,7 +83,7 @@ def _kept_detail(image: NDArray[np.float32], kernel: tuple[int, int]) -> float:
     after = np.abs(np.diff(np.asarray(cv2.blur(image, kernel)), axis=axis))
     # Steps of whole grey levels in a smooth picture are no detail.
     real = before > LEAST_STEP
-    if float(real.mean()) < LEAST_DETAIL_SHARE:
+    if before.max() < LEAST_EDGE:
         return 0.0
     return float(np.maximum(before - after, 0)[real].sum() / before[real].sum())
 
