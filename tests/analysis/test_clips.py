@@ -17,7 +17,10 @@ from tests.analysis.conftest import truth_data
 
 ROOT = Path(__file__).resolve().parents[2]
 NAMES = ("fo_none", "fo_left", "fo_early", "fo_reverse", "dtl_none", "dtl_steep")
-KEYS = {"view", "handedness", "fps", "usable", "problems", "events", "shaft", "metrics", "signs", "version"}
+KEYS = {
+    *("view", "handedness", "fps", "usable", "problems", "events", "shaft", "metrics", "signs", "version"),
+    *("view_yaw", "stretch", "strike", "club_source", "not_visible", "limits"),
+}
 Measured = Callable[[str], ClipReadout]
 
 
