@@ -101,9 +101,14 @@ def _surely_slowed(window: SwingWindow) -> bool:
 
 
 def _hand_speed(pose: PoseTrack) -> Floats:
+    """Speed (T,) of the hands in torso lengths a second, in the picture or against the hips, whichever is less.
+
+    A trembling camera moves both alike, so that hands at rest stay at rest.
+    """
     hands = fill_all(middle(pose, "wrist")) / torso_px(pose)
-    steps = np.hypot(*np.gradient(hands, pose.t_s, axis=0).T)
-    return np.asarray(steps)
+    hips = fill_all(middle(pose, "hip")) / torso_px(pose)
+    steps = [np.hypot(*np.gradient(track, pose.t_s, axis=0).T) for track in (hands, hands - hips)]
+    return np.asarray(np.minimum(*steps))
 
 
 def _swings_at(

@@ -49,14 +49,35 @@ def people_in(pictures: list[np.ndarray]) -> list[Person]:
     list of Person
         Those seen in at least half of the pictures.
     """
-    places: list[list[Box]] = []
+    places: list[_Place] = []
     with PoseFinder(people=MOST_PEOPLE, still=True) as finder:
-        for rgb in pictures:
+        for count, rgb in enumerate(pictures):
             for box in _boxes(finder.find_all(rgb, 0.0)):
-                _add(places, box)
-    people = [Person(_median_box(boxes), len(boxes)) for boxes in places]
-    staying = [p for p in people if 2 * p.seen >= len(pictures)]
-    return sorted(staying, key=lambda p: -p.height)
+                _add(places, count, box)
+    return _staying(places, len(pictures))
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where someone was found, and in which pictures."""
+
+    boxes: list[Box]
+    pictures: set[int]
+
+
+def _staying(places: list[_Place], pictures: int) -> list[Person]:
+    """Places as people, the largest first: those in at least half of the pictures, and nobody twice.
+
+    One body whose box changed its shape makes two places close by that no picture holds together.
+    """
+    kept: list[_Place] = []
+    for place in sorted(places, key=lambda p: -len(p.pictures)):
+        box = _median_box(place.boxes)
+        again = [p for p in kept if not p.pictures & place.pictures and _apart(_median_box(p.boxes), box) < 1]
+        if not again and 2 * len(place.pictures) >= pictures:
+            kept.append(place)
+    people = [Person(_median_box(place.boxes), len(place.pictures)) for place in kept]
+    return sorted(people, key=lambda p: -p.height)
 
 
 def _boxes(found: list[tuple[Floats, Floats]]) -> list[Box]:
@@ -82,12 +103,14 @@ def _apart(a: Box, b: Box) -> float:
     return float(away / max(a[3] - a[1], b[3] - b[1], 1e-9))
 
 
-def _add(places: list[list[Box]], box: Box) -> None:
-    for boxes in places:
-        if _apart(_median_box(boxes), box) < SAME_PLACE and _alike(_median_box(boxes), box):
-            boxes.append(box)
+def _add(places: list[_Place], picture: int, box: Box) -> None:
+    for place in places:
+        usual = _median_box(place.boxes)
+        if _apart(usual, box) < SAME_PLACE and _alike(usual, box):
+            place.boxes.append(box)
+            place.pictures.add(picture)
             return
-    places.append([box])
+    places.append(_Place([box], {picture}))
 
 
 def _alike(a: Box, b: Box) -> bool:
