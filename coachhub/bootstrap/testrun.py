@@ -72,6 +72,8 @@ def run(words: Sequence[str]) -> int:
     forms, rest = split_forms(words)
     outcomes = []
     with ended_like_by_hand(), tempfile.TemporaryDirectory(prefix="coachhub-tests-") as folder:
+        # Tests that start servers of their own do so below it, and a server's own user must get there.
+        Path(folder).chmod(0o711)
         for form in forms:
             outcomes.append(
                 _embedded(rest, Path(folder)) if form == EMBEDDED else _scaled(rest, Path(folder))
