@@ -23,6 +23,8 @@ CLEAR = 0.6
 # Both of them half swallowed still tell, when they lie as far apart as they must.
 FAINT, APART_S = 0.3, 0.002
 FADE_S = 0.005
+# Where both sweeps are swallowed: as in the talk's other takes, else as browsers were seen to begin.
+USUAL_ZERO_S = 0.32
 
 Report = Callable[[str, float], None]
 Samples = NDArray[np.float32]
@@ -109,7 +111,7 @@ def talk_to_dir(
     takes : mapping of str to str
         Number of a take to its file.
     cuts : sequence of (take, from_ms, to_ms)
-        Times count from the take's zero (`find_zero`), or from its first sample where none is found.
+        Times count from the take's zero (`find_zero`), or from where it usually is when none is found.
     out_dir : str
         An existing folder.
     report : callable
@@ -134,7 +136,11 @@ def talk_to_dir(
         samples = read_voice(path)
         zero = find_zero(samples)
         zeros[number] = None if zero is None else round(zero, 5)
-        sounds[int(number)] = samples if zero is None else _from_zero(samples, zero)
+        sounds[int(number)] = samples
+    found = [zero for zero in zeros.values() if zero is not None]
+    usual = float(np.median(found)) if found else USUAL_ZERO_S
+    for number, zero in zeros.items():
+        sounds[int(number)] = _from_zero(sounds[int(number)], usual if zero is None else zero)
     if missing := {cut[0] for cut in cuts} - set(sounds):
         raise ValueError(f"cuts must name takes among {sorted(sounds)}, got {sorted(missing)}")
     report("encoding", 70)

@@ -11,7 +11,7 @@ import pytest
 from scipy.signal import correlate
 
 from analysis.adapters.audio import read_audio
-from analysis.adapters.talk import SECOND_S, SWEEP_HZ, find_zero, sweep, talk_to_dir
+from analysis.adapters.talk import SECOND_S, SWEEP_HZ, USUAL_ZERO_S, find_zero, sweep, talk_to_dir
 from analysis.adapters.voice import RATE_HZ
 
 QUIET = np.float32(0.01)
@@ -135,13 +135,17 @@ def test_parts_are_joined_where_they_belong(tmp_path: Path, capsys: pytest.Captu
     assert facts["zeros"]["1"] == pytest.approx(0.25, abs=0.008)
 
 
-def test_a_take_without_its_mark_counts_from_its_beginning(tmp_path: Path) -> None:
+def test_a_take_without_its_marks_counts_as_the_others_do(tmp_path: Path) -> None:
     samples = silence(2)
     click_at(samples, 1.0)
-    path = recording(tmp_path / "1.webm", samples)
-    facts = talk_to_dir({"1": path}, [[1, 500, 1500]], str(tmp_path), lambda stage, percent: None)
+    bare = recording(tmp_path / "1.webm", samples)
+    facts = talk_to_dir({"1": bare}, [[1, 300, 1300]], str(tmp_path), lambda stage, percent: None)
     assert facts["zeros"] == {"1": None}
-    assert clicks_in(tmp_path / "talk.m4a") == [pytest.approx(0.5, abs=0.015)]
+    assert clicks_in(tmp_path / "talk.m4a") == [pytest.approx(1.0 - USUAL_ZERO_S - 0.3, abs=0.015)]
+    marked = take(tmp_path / "2.webm", 0.5, (), 1.0)
+    cuts = [[1, 300, 1300], [2, 300, 900]]
+    talk_to_dir({"1": bare, "2": marked}, cuts, str(tmp_path), lambda stage, percent: None)
+    assert clicks_in(tmp_path / "talk.m4a") == [pytest.approx(1.0 - 0.5 - 0.3, abs=0.015)]
 
 
 def test_a_part_of_a_take_that_is_not_there_is_refused(tmp_path: Path) -> None:

@@ -12,6 +12,8 @@ const PIECE_MS = 1000;
 const SWEEP = { seconds: 0.02, low: 2000, high: 6000, loudness: 0.3 };
 const SECOND_S = 0.2;
 const LEAD_S = 0.25;
+// A sound that was just opened stumbles at first.
+const WARM_UP_MS = 400;
 const READ_FOR_MS = 1000 * (LEAD_S + SECOND_S + SWEEP.seconds);
 
 /**
@@ -42,6 +44,7 @@ export class TalkSound {
     const stream = await navigator.mediaDevices.getUserMedia({ audio: { channelCount: 1, echoCancellation: true, noiseSuppression: true } });
     const context = new AudioContext({ latencyHint: "interactive" });
     await context.resume();
+    await new Promise((resolve) => setTimeout(resolve, WARM_UP_MS));
     return new TalkSound(stream, context);
   }
 
