@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import ExitStack
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +13,7 @@ from analysis.adapters.motion_map import moving_region
 from analysis.adapters.people import Person, find_in, people_in, region_of, usual_box
 from analysis.adapters.picture_checks import camera_step, luma_of, shake_of, sharpness_of, small_grey
 from analysis.adapters.pose import PoseFinder
+from analysis.adapters.pose_rows import PoseRows
 from analysis.adapters.video import Frame, Probe, decode
 from analysis.adapters.watch import LONG_EDGE, prefetched
 from analysis.quality import Box, Look, golfer_seen
@@ -23,21 +24,6 @@ SCOUT_HZ = 12.0
 PEOPLE_PICTURES = 4
 LIGHT_PICTURES = 8
 Progress = Callable[[float], None]
-
-
-@dataclass(slots=True)
-class _PoseRows:
-    times: list[float] = field(default_factory=list)
-    xy: list[Floats] = field(default_factory=list)
-    confidence: list[Floats] = field(default_factory=list)
-
-    def add(self, t_s: float, found: tuple[Floats, Floats]) -> None:
-        self.times.append(t_s)
-        self.xy.append(found[0])
-        self.confidence.append(found[1])
-
-    def track(self, width: int, height: int) -> PoseTrack:
-        return PoseTrack(np.array(self.times), np.array(self.xy), np.array(self.confidence), width, height)
 
 
 class _PictureNotes:
@@ -93,7 +79,7 @@ def scout(path: Path, clip: Probe, progress: Progress) -> Look:
     """
     every = max(1, round(clip.nominal_fps / SCOUT_HZ))
     total = max(1, -(-clip.frame_count // every))
-    rows, notes = _PoseRows(), _PictureNotes(total)
+    rows, notes = PoseRows(), _PictureNotes(total)
     width, height = clip.width, clip.height
     with PoseFinder() as finder:
         for count, frame in enumerate(prefetched(decode(path, long_edge=LONG_EDGE, every=every))):
@@ -163,7 +149,7 @@ def _with_room(box: Floats) -> Box:
 
 def _tracks_in(path: Path, every: int, regions: list[Box], width: int, height: int) -> list[PoseTrack]:
     """A coarse track of whoever is in each part of the picture."""
-    rows = [_PoseRows() for _ in regions]
+    rows = [PoseRows() for _ in regions]
     with ExitStack() as stack:
         finders = [stack.enter_context(PoseFinder()) for _ in regions]
         for frame in prefetched(decode(path, long_edge=LONG_EDGE, every=every)):

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from analysis.adapters.following import followed
 from analysis.adapters.mark_painter import MarkPainter
 from analysis.adapters.talkline import TalkReader, TalkState, place_at, shown_marks
+from analysis.timemap import TimeMap
 
 FILM_FPS = 30
 KEPT_PICTURES = 24
@@ -156,11 +157,10 @@ def _other_us(pair: Mapping[str, Any], us: float) -> float:
     """Where the swing beside stands: by the shared events, by the kept distance, or where it was left."""
     if pair["lock"] == "offset":
         return us + float(pair["offset_us"])
-    first, second = pair["time_map"].get("first_us", []), pair["time_map"].get("second_us", [])
+    first, second = (np.array(pair["time_map"].get(name, [])) / 1e6 for name in ("first_us", "second_us"))
     if pair["lock"] == "events" and len(first) >= 2:
-        pace = (second[-1] - second[0]) / (first[-1] - first[0])
-        outside = min(us - first[0], 0) + max(us - first[-1], 0)
-        return float(np.interp(us, first, second) + pace * outside)
+        held = TimeMap(tuple(pair["time_map"]["events"]), first, second, ())
+        return float(held.to_second(np.array(us / 1e6)) * 1e6)
     return float(pair.get("other_us", 0))
 
 

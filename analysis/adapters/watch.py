@@ -5,7 +5,7 @@ from __future__ import annotations
 import queue
 import threading
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -15,13 +15,14 @@ from analysis.adapters.club_net import Crop, crop_around
 from analysis.adapters.club_watch import ClubWatch
 from analysis.adapters.people import find_in
 from analysis.adapters.pose import PoseFinder
+from analysis.adapters.pose_rows import PoseRows
 from analysis.adapters.stopwatch import Stopwatch
 from analysis.adapters.video import Frame, Probe, decode
 from analysis.body import middle, stature_px
 from analysis.quality import Look
 from analysis.scout import SwingWindow, address_part
 from analysis.tracks import SwingTracks
-from analysis.types import BallMark, ClubTrack, Floats, PoseTrack
+from analysis.types import BallMark, ClubTrack, PoseTrack
 
 LONG_EDGE = 1280
 MEASURE_HZ = 75.0
@@ -62,21 +63,6 @@ def prefetched(frames: Iterator[Frame], depth: int = PREFETCH) -> Iterator[Frame
     finally:
         stop.set()
         thread.join(timeout=5)
-
-
-@dataclass(slots=True)
-class _PoseRows:
-    times: list[float] = field(default_factory=list)
-    xy: list[Floats] = field(default_factory=list)
-    confidence: list[Floats] = field(default_factory=list)
-
-    def add(self, t_s: float, found: tuple[Floats, Floats]) -> None:
-        self.times.append(t_s)
-        self.xy.append(found[0])
-        self.confidence.append(found[1])
-
-    def track(self, width: int, height: int) -> PoseTrack:
-        return PoseTrack(np.array(self.times), np.array(self.xy), np.array(self.confidence), width, height)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +129,7 @@ def watch_swing(
     height = stature_px(address)
     worker = ClubWatch(_crop(address, height), plan.stride, height, window.stretch, stopwatch)
     ball = BallWatch(_ball_region(address, height, view), height)
-    rows = _PoseRows()
+    rows = PoseRows()
     frames = decode(path, long_edge=LONG_EDGE, start_s=window.start_s, end_s=window.end_s + 1e-6)
     span = max(1e-6, window.end_s - window.start_s)
     try:

@@ -14,6 +14,7 @@ from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.beside import Choice, current_readout, find_beside
 from coachhub.feedback.domain.claims import refuse_unless_held
+from coachhub.feedback.domain.marks import LATEST_US
 from coachhub.feedback.domain.texts import text_for
 from coachhub.feedback.enums import Layout, Lock
 from coachhub.feedback.models import Comparison, Review
@@ -22,7 +23,6 @@ from coachhub.swings.domain.whole_clip import swings_by_id, whole_clip_swing
 from coachhub.swings.models import Readout, Swing
 
 MOST_COMPARISONS = 4
-LATEST_US = 61_000_000
 GONE = "The film beside it was removed by its owner."
 OTHER_VIEW = (
     "One is filmed face-on, the other down-the-line: their numbers don't mean the same, so they are not compared. "

@@ -10,6 +10,7 @@ from uuid import UUID
 from analysis.causes import CauseMap
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.causes import Node, node_or_none
+from coachhub.feedback.domain.marks import LATEST_US
 from coachhub.feedback.domain.texts import text_for
 from coachhub.feedback.enums import Confidence, RootKind
 from coachhub.feedback.models import Chain, Finding, Review
@@ -19,7 +20,6 @@ from coachhub.videos.models import Submission
 TEXTS = {"miss": "miss", "mechanism": "what the club did", "root": "the root"}
 NODES = {"mechanism_node": "what the club did", "root_node": "the root"}
 FRAMED = ("miss", "mechanism", "root")
-LATEST_US = 61_000_000
 CHOICES: dict[str, tuple[Any, str]] = {
     "root_kind": (RootKind, "kind of root"),
     "confidence": (Confidence, "how sure you are"),

@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-import shutil
 import tempfile
-from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.files import File
-from django.core.files.storage import default_storage
 from django.db import transaction
 
-from analysis.adapters.sandbox import ChildError, Limits, run_limited
+from analysis.adapters.sandbox import ChildError, Limits
 from coachhub.accounts.models import User
 from coachhub.common.domain import jobs
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
 from coachhub.common.enums import JobState
+from coachhub.feedback.domain.recordings import Clock, fetch, give_up, keep_made, work_in_child
 from coachhub.feedback.models import TalkFilm, TalkThrough
 from coachhub.swings.domain.lines import lines_of
 from coachhub.swings.models import Readout, Swing
@@ -28,10 +25,7 @@ from coachhub.videos.models import Clip
 
 # Ten minutes of talk at real time on one core leave room for a busy machine.
 LIMITS = Limits(cpu_s=1500, memory_bytes=2 * 1024**3, file_bytes=512 * 1024**2, wall_s=1080)
-PASSING = frozenset({"disk_full", "failed", "crashed", "out_of_time"})
 FAILED = "The film could not be made. Order it again; if it fails once more, tell the organiser."
-
-Clock = Callable[[], datetime]
 
 
 @transaction.atomic
@@ -65,29 +59,28 @@ def make_film(film_id: int, *, clock: Clock) -> bool:
         try:
             _make(film, Path(folder), clock)
         except ChildError as problem:
-            _give_up(film, problem, now=clock())
+            give_up(film, problem, now=clock(), sentence=FAILED)
         else:
-            _keep(film, Path(folder) / "film.mp4", now=clock())
+            made = Path(folder) / "film.mp4"
+            keep_made(
+                film,
+                made,
+                f"talks/films/{film.public_id.hex}-{film.attempts}.mp4",
+                field="film_key",
+                size=made.stat().st_size,
+                now=clock(),
+            )
     return True
 
 
 def _make(film: TalkFilm, folder: Path, clock: Clock) -> None:
-    def beat(stage: str, percent: int) -> None:
-        jobs.beat(film, now=clock(), lease=settings.JOB_LEASE, stage=stage, percent=percent)
-
-    sound = folder / "talk.m4a"
-    _fetch(film.talk.audio_key, sound)
-    run_limited(
-        "analysis.adapters.talk_film:film_to_dir",
-        {
-            "clips": _clips(film.talk, folder),
-            "timeline": film.talk.timeline,
-            "sound": str(sound),
-            "out_dir": str(folder),
-        },
-        limits=LIMITS,
-        on_progress=beat,
-    )
+    arguments = {
+        "clips": _clips(film.talk, folder),
+        "timeline": film.talk.timeline,
+        "sound": str(fetch(film.talk.audio_key, folder / "talk.m4a")),
+        "out_dir": str(folder),
+    }
+    work_in_child(film, "analysis.adapters.talk_film:film_to_dir", arguments, limits=LIMITS, clock=clock)
 
 
 def _clips(talk: TalkThrough, folder: Path) -> dict[str, dict[str, Any]]:
@@ -104,7 +97,7 @@ def _clips(talk: TalkThrough, folder: Path) -> dict[str, dict[str, Any]]:
             continue
         path = folder / f"clip-{clip.pk}.mp4"
         if not path.exists():
-            _fetch(clip.rendition_key, path)
+            fetch(clip.rendition_key, path)
         pinned = Readout.objects.filter(public_id=readout).select_related("run", "swing").first()
         found[ident] = {
             "path": str(path),
@@ -112,29 +105,6 @@ def _clips(talk: TalkThrough, folder: Path) -> dict[str, dict[str, Any]]:
             "tracks": lines_of(pinned) if pinned else None,
         }
     return found
-
-
-def _fetch(key: str, path: Path) -> None:
-    with default_storage.open(key) as stored, path.open("wb") as local:
-        shutil.copyfileobj(stored, local)
-
-
-def _keep(film: TalkFilm, made: Path, *, now: datetime) -> None:
-    with made.open("rb") as file:
-        key = default_storage.save(f"talks/films/{film.public_id.hex}-{film.attempts}.mp4", File(file))
-    with transaction.atomic():
-        done = jobs.finish(film, now=now)
-        if done:
-            TalkFilm.objects.filter(pk=film.pk).update(film_key=key, size=made.stat().st_size)
-    if not done:
-        default_storage.delete(key)
-
-
-def _give_up(film: TalkFilm, problem: ChildError, *, now: datetime) -> None:
-    if problem.code in PASSING and film.attempts < settings.JOB_MAX_ATTEMPTS:
-        jobs.put_back(film, now=now, code=problem.code)
-        return
-    jobs.fail(film, now=now, code=problem.code, text=FAILED)
 
 
 def requeue_lost_films(now: datetime) -> int:

@@ -9,6 +9,7 @@ from uuid import UUID
 
 from analysis.adapters.talkline import LAYERS, TalkReader, TalkState, place_at
 from coachhub.common.domain.errors import RuleBroken
+from coachhub.feedback.domain.marks import LATEST_US
 from coachhub.feedback.enums import Layout, Lock, MarkKind
 
 LONGEST_MS = 600_000
@@ -17,7 +18,6 @@ MOST_CUTS = 60
 MOST_TAKES = 60
 MOST_EVENTS = 20_000
 MOST_POINTS = 3_000
-LATEST_US = 61_000_000
 FASTEST = 4.0
 MOST_EVENTS_MAPPED = 20
 

@@ -15,6 +15,7 @@ from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.later import after_commit
 from coachhub.feedback.domain.claims import refuse_unless_held
+from coachhub.feedback.domain.recordings import forget_files
 from coachhub.feedback.domain.talk_script import MOST_TAKES
 from coachhub.feedback.models import Review, TalkTake, TalkThrough
 from coachhub.videos.models import Upload
@@ -65,11 +66,6 @@ def drop_takes(talk_id: UUID) -> None:
     keys = list(takes.values_list("source_key", flat=True))
     takes.delete()
     after_commit(forget_files, keys)
-
-
-def forget_files(keys: list[str]) -> None:
-    for key in filter(None, keys):
-        default_storage.delete(key)
 
 
 def drop_forgotten(now: datetime) -> int:

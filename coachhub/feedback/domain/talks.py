@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-import shutil
 import tempfile
-from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 from uuid import UUID
 
 from django.conf import settings
-from django.core.files import File
-from django.core.files.storage import default_storage
 from django.db import transaction
 from django.db.models import Q
 
-from analysis.adapters.sandbox import ChildError, Limits, run_limited
+from analysis.adapters.sandbox import ChildError, Limits
 from coachhub.accounts.models import User
 from coachhub.common.domain import jobs
 from coachhub.common.domain.errors import RuleBroken
@@ -24,8 +20,16 @@ from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
 from coachhub.feedback.domain.beside import current_readout, find_beside
 from coachhub.feedback.domain.claims import refuse_unless_held
+from coachhub.feedback.domain.recordings import (
+    Clock,
+    fetch,
+    forget_files,
+    give_up,
+    keep_made,
+    work_in_child,
+)
 from coachhub.feedback.domain.talk_script import beside_of, checked_script, joined, length_of, takes_of
-from coachhub.feedback.domain.talk_takes import drop_takes, forget_files
+from coachhub.feedback.domain.talk_takes import drop_takes
 from coachhub.feedback.domain.texts import text_for
 from coachhub.feedback.models import Review, TalkTake, TalkThrough
 from coachhub.swings.domain.whole_clip import swings_by_id
@@ -34,9 +38,7 @@ from coachhub.videos.models import Reference
 
 MOST_TALKS = 3
 LIMITS = Limits(cpu_s=180, memory_bytes=1536 * 1024**2, file_bytes=64 * 1024**2, wall_s=240)
-PASSING = frozenset({"disk_full", "failed", "crashed", "out_of_time"})
-
-Clock = Callable[[], datetime]
+UNREADABLE = "This talk can't be read. Record it again."
 
 
 @transaction.atomic
@@ -154,51 +156,25 @@ def join_takes(talk_id: int, *, clock: Clock) -> bool:
         try:
             facts = _join(talk, Path(folder), clock)
         except ChildError as problem:
-            _give_up(talk, problem, now=clock())
+            give_up(talk, problem, now=clock(), sentence=UNREADABLE)
         else:
-            _keep(talk, Path(folder) / "talk.m4a", facts, now=clock())
+            keep_made(
+                talk,
+                Path(folder) / "talk.m4a",
+                f"talks/playable/{talk.public_id.hex}-{talk.attempts}.m4a",
+                field="audio_key",
+                duration_ms=facts["duration_ms"],
+                timeline=joined(talk.script) | {"zeros": facts["zeros"]},
+                now=clock(),
+            )
     return True
 
 
 def _join(talk: TalkThrough, folder: Path, clock: Clock) -> dict[str, Any]:
-    takes = {}
-    for take in TalkTake.objects.filter(talk_id=talk.public_id, number__in=takes_of(talk.script)):
-        takes[str(take.number)] = str(folder / f"take-{take.number}")
-        with default_storage.open(take.source_key) as stored, open(takes[str(take.number)], "wb") as local:
-            shutil.copyfileobj(stored, local)
-
-    def beat(stage: str, percent: int) -> None:
-        jobs.beat(talk, now=clock(), lease=settings.JOB_LEASE, stage=stage, percent=percent)
-
-    answer: dict[str, Any] = run_limited(
-        "analysis.adapters.talk:talk_to_dir",
-        {"takes": takes, "cuts": talk.script["cuts"], "out_dir": str(folder)},
-        limits=LIMITS,
-        on_progress=beat,
-    )
-    return answer
-
-
-def _keep(talk: TalkThrough, made: Path, facts: dict[str, Any], *, now: datetime) -> None:
-    with made.open("rb") as file:
-        key = default_storage.save(f"talks/playable/{talk.public_id.hex}-{talk.attempts}.m4a", File(file))
-    timeline = joined(talk.script) | {"zeros": facts["zeros"]}
-    with transaction.atomic():
-        done = jobs.finish(talk, now=now)
-        if done:
-            TalkThrough.objects.filter(pk=talk.pk).update(
-                audio_key=key, duration_ms=facts["duration_ms"], timeline=timeline
-            )
-    if not done:
-        default_storage.delete(key)
-
-
-def _give_up(talk: TalkThrough, problem: ChildError, *, now: datetime) -> None:
-    if problem.code in PASSING and talk.attempts < settings.JOB_MAX_ATTEMPTS:
-        jobs.put_back(talk, now=now, code=problem.code)
-        return
-    sentence = problem.sentence if problem.kind == "refused" else "This talk can't be read. Record it again."
-    jobs.fail(talk, now=now, code=problem.code, text=sentence)
+    takes = TalkTake.objects.filter(talk_id=talk.public_id, number__in=takes_of(talk.script))
+    paths = {str(take.number): str(fetch(take.source_key, folder / f"take-{take.number}")) for take in takes}
+    arguments = {"takes": paths, "cuts": talk.script["cuts"], "out_dir": str(folder)}
+    return work_in_child(talk, "analysis.adapters.talk:talk_to_dir", arguments, limits=LIMITS, clock=clock)
 
 
 def requeue_lost_talks(now: datetime) -> int:

@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
-import shutil
 import tempfile
 import uuid
-from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 from django.conf import settings
 from django.core.files import File
 from django.core.files.storage import default_storage
 from django.db import transaction
 
-from analysis.adapters.sandbox import ChildError, Limits, run_limited
+from analysis.adapters.sandbox import ChildError, Limits
 from coachhub.accounts.models import User
 from coachhub.common.domain import jobs
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
 from coachhub.feedback.domain.claims import refuse_unless_held
+from coachhub.feedback.domain.recordings import (
+    Clock,
+    fetch,
+    forget_files,
+    give_up,
+    keep_made,
+    work_in_child,
+)
 from coachhub.feedback.domain.texts import text_for
 from coachhub.feedback.models import Review, VoiceNote
 from coachhub.swings.models import Swing
@@ -29,10 +34,7 @@ from coachhub.swings.models import Swing
 MOST_NOTES = 6
 MOST_BYTES = 20 * 1024 * 1024
 LIMITS = Limits(cpu_s=90, memory_bytes=1024**3, file_bytes=64 * 1024**2, wall_s=120)
-# Worth another try by itself: the machine was at fault, not the recording.
-PASSING = frozenset({"disk_full", "failed", "crashed", "out_of_time"})
-
-Clock = Callable[[], datetime]
+UNREADABLE = "This recording can't be read. Record it again."
 
 
 @transaction.atomic
@@ -98,12 +100,7 @@ def remove_voice_note(note: VoiceNote, *, by: User, now: datetime) -> None:
     record("voice.removed", note, by=by, now=now, scope=review.submission.camp.public_id)
     keys = [note.source_key, note.audio_key]
     note.delete()
-    after_commit(_forget, keys)
-
-
-def _forget(keys: list[str]) -> None:
-    for key in filter(None, keys):
-        default_storage.delete(key)
+    after_commit(forget_files, keys)
 
 
 def convert_voice_note(note_id: int, *, clock: Clock) -> bool:
@@ -112,51 +109,27 @@ def convert_voice_note(note_id: int, *, clock: Clock) -> bool:
     if note is None:
         return False
     with tempfile.TemporaryDirectory(prefix="voice-") as folder:
+        source = Path(folder) / "recording"
         try:
-            facts = _convert(note, Path(folder), clock)
+            facts = work_in_child(
+                note,
+                "analysis.adapters.voice:voice_to_dir",
+                {"path": str(fetch(note.source_key, source)), "out_dir": folder},
+                limits=LIMITS,
+                clock=clock,
+            )
         except ChildError as problem:
-            _give_up(note, problem, now=clock())
+            give_up(note, problem, now=clock(), sentence=UNREADABLE)
         else:
-            _keep(note, Path(folder) / "voice.m4a", facts, now=clock())
+            keep_made(
+                note,
+                Path(folder) / "voice.m4a",
+                f"voice/playable/{note.public_id.hex}-{note.attempts}.m4a",
+                field="audio_key",
+                duration_ms=facts["duration_ms"],
+                now=clock(),
+            )
     return True
-
-
-def _convert(note: VoiceNote, folder: Path, clock: Clock) -> dict[str, Any]:
-    source = folder / "recording"
-    with default_storage.open(note.source_key) as stored, source.open("wb") as local:
-        shutil.copyfileobj(stored, local)
-
-    def beat(stage: str, percent: int) -> None:
-        jobs.beat(note, now=clock(), lease=settings.JOB_LEASE, stage=stage, percent=percent)
-
-    answer: dict[str, Any] = run_limited(
-        "analysis.adapters.voice:voice_to_dir",
-        {"path": str(source), "out_dir": str(folder)},
-        limits=LIMITS,
-        on_progress=beat,
-    )
-    return answer
-
-
-def _keep(note: VoiceNote, made: Path, facts: dict[str, Any], *, now: datetime) -> None:
-    with made.open("rb") as file:
-        key = default_storage.save(f"voice/playable/{note.public_id.hex}-{note.attempts}.m4a", File(file))
-    with transaction.atomic():
-        done = jobs.finish(note, now=now)
-        if done:
-            VoiceNote.objects.filter(pk=note.pk).update(audio_key=key, duration_ms=facts["duration_ms"])
-    if not done:
-        default_storage.delete(key)
-
-
-def _give_up(note: VoiceNote, problem: ChildError, *, now: datetime) -> None:
-    if problem.code in PASSING and note.attempts < settings.JOB_MAX_ATTEMPTS:
-        jobs.put_back(note, now=now, code=problem.code)
-        return
-    sentence = (
-        problem.sentence if problem.kind == "refused" else "This recording can't be read. Record it again."
-    )
-    jobs.fail(note, now=now, code=problem.code, text=sentence)
 
 
 def requeue_lost_notes(now: datetime) -> int:

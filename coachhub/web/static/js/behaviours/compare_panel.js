@@ -1,3 +1,4 @@
+import { newUuid } from "../core/ids.js";
 import { Beside } from "./beside.js";
 import { jsonOf, maybePart, part } from "./dom.js";
 import { KeptBeside } from "./kept_beside.js";
@@ -129,7 +130,7 @@ export class ComparePanel {
     const note = part(this.root, "keep-note");
     void this.waiting.add({
       ...shown,
-      uid: crypto.randomUUID(),
+      uid: newUuid(),
       first: this.player.swing.id,
       at_us: Math.round(this.player.us),
       note: note.value.trim(),

@@ -1,4 +1,5 @@
 import { inside, simplified } from "../core/geometry.js";
+import { newUuid } from "../core/ids.js";
 import { POINTS, add, change, drawing, find, hit, isSpeck, nudge, redo, remove, shownAt, startingPoints, undo } from "../core/strokes.js";
 import { part } from "./dom.js";
 import { Scope } from "./scope.js";
@@ -273,7 +274,7 @@ export class DrawingPad {
     const { engine, span, us, swing } = this.player;
     const last = engine.frames.startOf(engine.frames.frameAt(Math.min(us + SHOWN_FOR_US, span.end_us)));
     const label = kind === "text" ? "Here" : "";
-    return { uid: crypto.randomUUID?.() ?? randomId(), swing: swing.id, kind, points, from_us: us, to_us: Math.max(us, last), label, note: "" };
+    return { uid: newUuid(), swing: swing.id, kind, points, from_us: us, to_us: Math.max(us, last), label, note: "" };
   }
 
   /** @param {KeyboardEvent} event */
@@ -347,13 +348,4 @@ export class DrawingPad {
 /** @param {Point} a @param {Point} b @param {number} reach @param {number} aspect */
 function isSpeckPair(a, b, reach, aspect) {
   return Math.hypot(a[0] - b[0], (a[1] - b[1]) / aspect) <= reach;
-}
-
-/** randomUUID exists on secure pages only. */
-function randomId() {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  bytes[6] = (bytes[6] & 0x0f) | 0x40;
-  bytes[8] = (bytes[8] & 0x3f) | 0x80;
-  const hex = Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
-  return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
 }

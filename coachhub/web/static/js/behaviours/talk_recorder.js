@@ -1,6 +1,8 @@
+import { newUuid } from "../core/ids.js";
 import { LONGEST_MS, STRAY_US, TalkLog } from "../core/talk.js";
 import { inMinutes } from "../core/timecode.js";
 import { part } from "./dom.js";
+import { drawLevel, microphoneTrouble } from "./microphone.js";
 import { Scope } from "./scope.js";
 import { get, post } from "./server.js";
 import { TalkReplay } from "./talk_replay.js";
@@ -13,11 +15,7 @@ import { TalkStore } from "./talk_store.js";
 
 const LOOK_MS = 33;
 const NO_WAY = "This browser can't record a talk. Write instead, mark moments, or send a sound file below.";
-const TROUBLE = /** @type {Record<string, string>} */ ({
-  NotAllowedError: "The microphone is not allowed. Allow it in the browser's settings for this page and try again; or write, and mark moments instead.",
-  NotFoundError: "There is no microphone. Connect one and try again; or write, and mark moments instead.",
-  NotReadableError: "Another program uses the microphone. Close it and try again; or write, and mark moments instead.",
-});
+const OTHERWISE = "or write, and mark moments instead.";
 
 /**
  * Records the coach's voice together with what the coach does in the player, in takes that can be taken back.
@@ -35,7 +33,7 @@ export class TalkRecorder {
     this.store = new TalkStore();
     this.list = part(root, "talk-list");
     this.log = new TalkLog();
-    this.talk = newId();
+    this.talk = newUuid();
     /** @type {Record<number, string>} */
     this.uploads = {};
     /** @type {number[]} */
@@ -103,7 +101,7 @@ export class TalkRecorder {
     try {
       this.sound ??= await TalkSound.open();
     } catch (problem) {
-      this.say(TROUBLE[/** @type {Error} */ (problem).name] ?? "Recording failed. Write instead, or send a sound file below.");
+      this.say(microphoneTrouble(problem, OTHERWISE));
       return;
     }
     this.enter("running");
@@ -160,12 +158,7 @@ export class TalkRecorder {
   showTime() {
     const ran = this.log.lengthMs + (this.phase === "running" ? Math.max(0, this.ms) : 0);
     part(this.root, "talk-time").textContent = inMinutes(ran);
-    const canvas = part(this.root, "talk-level");
-    const paper = canvas.getContext("2d");
-    paper.clearRect(0, 0, canvas.width, canvas.height);
-    if (this.phase !== "running" || !this.sound) return;
-    paper.fillStyle = getComputedStyle(canvas).color;
-    paper.fillRect(0, 4, canvas.width * this.sound.level(), canvas.height - 8);
+    drawLevel(part(this.root, "talk-level"), this.phase === "running" && this.sound ? this.sound.level.share : 0);
   }
 
   /** @param {number} take @param {Blob} piece */
@@ -214,7 +207,7 @@ export class TalkRecorder {
     this.sound?.close();
     this.sound = undefined;
     this.log = new TalkLog();
-    this.talk = newId();
+    this.talk = newUuid();
     [this.uploads, this.arrived] = [{}, []];
     this.enter("idle");
   }
@@ -313,12 +306,4 @@ export class TalkRecorder {
     for (const replay of this.replays) replay.disconnect();
     this.scope.release();
   }
-}
-
-function newId() {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  bytes[6] = (bytes[6] & 0x0f) | 0x40;
-  bytes[8] = (bytes[8] & 0x3f) | 0x80;
-  const hex = Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
-  return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
 }

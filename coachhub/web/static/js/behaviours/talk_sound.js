@@ -1,4 +1,5 @@
 import { ClockPair } from "../core/talk.js";
+import { LevelMeter, canRecord, openMicrophone, recorderOf } from "./microphone.js";
 
 /**
  * @typedef {object} Take
@@ -6,7 +7,6 @@ import { ClockPair } from "../core/talk.js";
  * @property {() => Promise<void>} stop
  */
 
-const KINDS = ["audio/webm;codecs=opus", "audio/webm", "audio/mp4"];
 const PIECE_MS = 1000;
 /** The same sweeps that the server looks for: analysis/adapters/talk.py. */
 const SWEEP = { seconds: 0.02, low: 2000, high: 6000, loudness: 0.3 };
@@ -28,20 +28,17 @@ export class TalkSound {
     this.stream = stream;
     this.context = context;
     this.mixed = context.createMediaStreamDestination();
-    this.analyser = context.createAnalyser();
-    this.analyser.fftSize = 1024;
     const voice = context.createMediaStreamSource(stream);
     voice.connect(this.mixed);
-    voice.connect(this.analyser);
-    this.samples = new Float32Array(this.analyser.fftSize);
+    this.level = new LevelMeter(context, voice);
   }
 
   static get isPossible() {
-    return Boolean(navigator.mediaDevices?.getUserMedia) && typeof MediaRecorder !== "undefined" && typeof AudioContext !== "undefined";
+    return canRecord() && typeof AudioContext !== "undefined";
   }
 
   static async open() {
-    const stream = await navigator.mediaDevices.getUserMedia({ audio: { channelCount: 1, echoCancellation: true, noiseSuppression: true } });
+    const stream = await openMicrophone();
     const context = new AudioContext({ latencyHint: "interactive" });
     await context.resume();
     await new Promise((resolve) => setTimeout(resolve, WARM_UP_MS));
@@ -50,8 +47,7 @@ export class TalkSound {
 
   /** @param {(piece: Blob) => void} onpiece @returns {Promise<Take>} */
   async record(onpiece) {
-    const mimeType = KINDS.find((kind) => MediaRecorder.isTypeSupported(kind));
-    const recorder = new MediaRecorder(this.mixed.stream, { mimeType, audioBitsPerSecond: 48_000 });
+    const recorder = recorderOf(this.mixed.stream);
     recorder.ondataavailable = (event) => { if (event.data.size) onpiece(event.data); };
     const started = new Promise((resolve) => { recorder.onstart = resolve; });
     recorder.start(PIECE_MS);
@@ -85,13 +81,6 @@ export class TalkSound {
     source.buffer = buffer;
     source.connect(this.mixed);
     source.start(atS);
-  }
-
-  /** Loudness now, 0..1 for -60..0 dB. */
-  level() {
-    this.analyser.getFloatTimeDomainData(this.samples);
-    const rms = Math.sqrt(this.samples.reduce((sum, x) => sum + x * x, 0) / this.samples.length);
-    return Math.max(0, Math.min(1, 1 + Math.log10(Math.max(1e-3, rms)) / 3));
   }
 
   close() {

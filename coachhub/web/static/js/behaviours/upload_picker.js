@@ -1,9 +1,9 @@
+import { newUuid } from "../core/ids.js";
 import { isBlocked, judge, reportOf } from "../core/phonecheck.js";
 import { alreadyQueued, newItem, sizeWords } from "../core/uploadqueue.js";
 import { probe } from "./clip_probe.js";
 import { button, html, part } from "./dom.js";
 import { Scope } from "./scope.js";
-import { newId } from "./upload_runner.js";
 
 /** @typedef {import("./upload_store.js").UploadStore} UploadStore */
 /** @typedef {import("../core/phonecheck.js").Finding} Finding */
@@ -69,7 +69,7 @@ export class UploadPicker {
   /** @param {File} file @param {string} view @param {object} report */
   async queue(file, view, report) {
     const { submission = "", user = "" } = this.root.dataset;
-    const about = { id: newId(), user, submission, view, name: file.name, size: file.size, type: file.type, report };
+    const about = { id: newUuid(), user, submission, view, name: file.name, size: file.size, type: file.type, report };
     this.options.onKept(await this.store.add(newItem(about, Date.now()), file));
   }
 }
@@ -80,7 +80,7 @@ class Card {
   constructor(file, refusal, send) {
     this.file = file;
     this.send = send;
-    this.name = `view-${newId()}`;
+    this.name = `view-${newUuid()}`;
     this.picture = html("canvas", { "aria-hidden": "true" });
     this.checks = html("ul", { class: "checks", "aria-live": "polite" });
     this.upload = button("", { disabled: "" }, ["Upload"]);

@@ -1,3 +1,4 @@
+import { newUuid } from "../core/ids.js";
 import * as queue from "../core/uploadqueue.js";
 import { Scope } from "./scope.js";
 import { transfer } from "./upload_transfer.js";
@@ -21,7 +22,7 @@ export class UploadRunner {
   constructor(store, options) {
     this.store = store;
     this.options = options;
-    this.tab = newId();
+    this.tab = newUuid();
     this.scope = new Scope();
     this.speed = new queue.Speed();
     this.isBusy = false;
@@ -199,10 +200,4 @@ export class UploadRunner {
     const said = await answer.json().catch(() => ({ ok: false, sentence: "It could not be sent. Load the page again." }));
     document.dispatchEvent(new CustomEvent("upload:sent", { detail: { submission: wish.submission, ...said } }));
   }
-}
-
-/** `crypto.randomUUID` exists only where the page is served securely. */
-export function newId() {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  return Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
 }

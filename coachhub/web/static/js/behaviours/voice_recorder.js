@@ -1,15 +1,11 @@
 import { inMinutes } from "../core/timecode.js";
 import { part } from "./dom.js";
+import { LevelMeter, canRecord, drawLevel, microphoneTrouble, openMicrophone, recorderOf } from "./microphone.js";
 import { Scope } from "./scope.js";
 import { get, post } from "./server.js";
 
 const LONGEST_MS = 9.5 * 60_000;
-const KINDS = ["audio/webm;codecs=opus", "audio/webm", "audio/mp4"];
-const TROUBLE = /** @type {Record<string, string>} */ ({
-  NotAllowedError: "The microphone is not allowed. Allow it in the browser's settings for this page and try again, send a sound file below, or write instead.",
-  NotFoundError: "There is no microphone. Connect one and try again, send a sound file below, or write instead.",
-  NotReadableError: "Another program uses the microphone. Close it and try again, send a sound file below, or write instead.",
-});
+const OTHERWISE = "send a sound file below, or write instead.";
 
 /**
  * Records a voice note, lets it be heard, sends it, and keeps the list of notes fresh.
@@ -33,7 +29,7 @@ export class VoiceRecorder {
   }
 
   connect() {
-    if (!navigator.mediaDevices?.getUserMedia || typeof MediaRecorder === "undefined") this.noMicrophone();
+    if (!canRecord()) this.noMicrophone();
     else this.connectButtons();
     this.scope.listen(this.list, "submit", (event) => this.noteForm(event));
     this.watch();
@@ -64,9 +60,9 @@ export class VoiceRecorder {
 
   async record() {
     try {
-      this.stream = await navigator.mediaDevices.getUserMedia({ audio: { channelCount: 1, echoCancellation: true, noiseSuppression: true } });
+      this.stream = await openMicrophone();
     } catch (problem) {
-      this.say(TROUBLE[/** @type {Error} */ (problem).name] ?? "Recording failed. Send a sound file below, or write instead.");
+      this.say(microphoneTrouble(problem, OTHERWISE));
       part(this.root, "voice-file").open = true;
       return;
     }
@@ -77,8 +73,7 @@ export class VoiceRecorder {
 
   /** @param {MediaStream} stream */
   start(stream) {
-    const mimeType = KINDS.find((kind) => MediaRecorder.isTypeSupported(kind));
-    const recorder = new MediaRecorder(stream, { mimeType, audioBitsPerSecond: 48_000 });
+    const recorder = recorderOf(stream);
     /** @type {Blob[]} */
     const pieces = [];
     recorder.ondataavailable = (event) => { if (event.data.size) pieces.push(event.data); };
@@ -97,10 +92,7 @@ export class VoiceRecorder {
   /** @param {MediaStream} stream */
   meter(stream) {
     this.sound = new AudioContext();
-    this.analyser = this.sound.createAnalyser();
-    this.analyser.fftSize = 1024;
-    this.sound.createMediaStreamSource(stream).connect(this.analyser);
-    this.samples = new Float32Array(this.analyser.fftSize);
+    this.level = new LevelMeter(this.sound, this.sound.createMediaStreamSource(stream));
   }
 
   tick() {
@@ -113,16 +105,7 @@ export class VoiceRecorder {
   }
 
   drawLevel() {
-    const canvas = part(this.root, "level");
-    const paper = canvas.getContext("2d");
-    if (!this.analyser || !this.samples) return;
-    this.analyser.getFloatTimeDomainData(this.samples);
-    const rms = Math.sqrt(this.samples.reduce((sum, x) => sum + x * x, 0) / this.samples.length);
-    // -60 dB .. 0 dB over the width.
-    const share = Math.max(0, Math.min(1, 1 + Math.log10(Math.max(1e-3, rms)) / 3));
-    paper.clearRect(0, 0, canvas.width, canvas.height);
-    paper.fillStyle = getComputedStyle(canvas).color;
-    paper.fillRect(0, 4, this.recorder?.state === "recording" ? canvas.width * share : 0, canvas.height - 8);
+    if (this.level) drawLevel(part(this.root, "level"), this.recorder?.state === "recording" ? this.level.share : 0);
   }
 
   togglePause() {
