@@ -11,6 +11,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from analysis.numbers import digits_for
 from analysis.spread import FEWEST_SWINGS, Mean, difference, mean_of, smallest_detectable
 from analysis.types import CLUB_CLASSES, VIEWS, Metric
 
@@ -177,7 +178,7 @@ def words(change: Change) -> str:
     """
     if change.difference is None or change.detectable is None:
         return f"not compared: {change.reason}"
-    size = f"{change.difference:+.3g} {_unit(change.unit)}".rstrip()
+    size = f"{change.difference:+.{digits_for(change.detectable)}f} {_unit(change.unit)}".rstrip()
     margin = f"{change.detectable:.2g} {_unit(change.unit)}".rstrip()
     if change.verdict == CHANGED:
         return f"changed by {size} (± {margin}, 95 %)"

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-_UNITS = {"deg": "°", "1": "", "ratio": ""}
+_UNITS = {"deg": "°", "1": "", "ratio": "", "pct": "%", "percent": "%"}
 
 
-def number_words(value: float, se: float | None, unit: str) -> str:
-    """A value with the half of its 95 % interval, in as many digits as the noise allows: ``34 ± 4°``.
+def unit_words(unit: str) -> str:
+    """A unit of the registry of metrics as it is shown."""
+    return _UNITS.get(unit, unit)
+
+
+def number_words(value: float, se: float | None, unit: str, digits: int | None = None) -> str:
+    """A value with the half of its 95 % interval: ``34 ± 4°``.
 
     Parameters
     ----------
@@ -15,17 +20,20 @@ def number_words(value: float, se: float | None, unit: str) -> str:
         Standard error in the same unit; None or 0 leaves the interval out.
     unit : str
         As in the registry of metrics.
+    digits : int, optional
+        Behind the point; without it as many as the noise allows.
     """
     half = 1.96 * se if se else None
-    digits = _digits(value, half)
-    width = "" if half is None else f" ± {half:.{digits}f}"
-    shown = _UNITS.get(unit, unit)
-    space = "" if shown in ("", "°") else " "
-    return f"{value:.{digits}f}{width}{space}{shown}".replace("-", "−")
+    shown = digits_for(half or value) if digits is None else digits
+    width = "" if half is None else f" ± {half:.{shown}f}"
+    sign = unit_words(unit)
+    space = "" if sign in ("", "°") else " "
+    number = f"{value:.{shown}f}".replace("-", "−")
+    return f"{number}{width}{space}{sign}"
 
 
-def _digits(value: float, half: float | None) -> int:
-    size = half if half else abs(value)
-    if size >= 2:
+def digits_for(size: float) -> int:
+    """Digits behind the point with which a number of this size, or this uncertain, is worth reading: 0 to 2."""
+    if abs(size) >= 2:
         return 0
-    return 1 if size >= 0.2 else 2
+    return 1 if abs(size) >= 0.2 else 2

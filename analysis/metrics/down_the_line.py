@@ -2,49 +2,18 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from analysis.metrics import hand_path, parts
 from analysis.metrics.sampler import Sampler
-from analysis.metrics.spec import DTL_ONLY, Band, MetricSpec
+from analysis.metrics.spec import DTL_ONLY, MetricSpec, row_of
 from analysis.types import Floats
 
-TRADE = "common practice, no study"
 TOWARD = "+ = toward the ball"
 
-
-def _row(
-    name: str,
-    title: str,
-    unit: str,
-    at: tuple[str, ...],
-    definition: str,
-    sign: str,
-    compute: parts.Compute,
-    floor: float,
-    skilled: Band = (None, None),
-    source: str = TRADE,
-    grade: str = "C",
-    kind: str = "body",
-    spread: float = 1.0,
-) -> MetricSpec:
-    return MetricSpec(
-        name,
-        title,
-        unit,
-        DTL_ONLY,
-        at,
-        definition,
-        sign,
-        compute,
-        floor,
-        skilled,
-        source,
-        grade,
-        0.0,
-        kind,
-        spread,
-    )
+_row = partial(row_of, DTL_ONLY)
 
 
 def _bend_lost(s: Sampler) -> Floats:

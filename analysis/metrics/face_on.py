@@ -2,54 +2,22 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from analysis.geometry import direction_deg, wrap_deg
 from analysis.mass import mass_centre
 from analysis.metrics import parts
 from analysis.metrics.sampler import Missing, Sampler
-from analysis.metrics.spec import FACE_ON_ONLY, Band, MetricSpec
+from analysis.metrics.spec import FACE_ON_ONLY, MetricSpec, row_of
 from analysis.types import Floats
 
-TRADE = "common practice, no study"
 TOWARD = "+ = toward the target"
 STRAIGHT = "180 = straight"
 IN_LINE = "180 = in line, 90 = square; the picture's projection"
 
-
-def _row(
-    name: str,
-    title: str,
-    unit: str,
-    at: tuple[str, ...],
-    definition: str,
-    sign: str,
-    compute: parts.Compute,
-    floor: float,
-    skilled: Band = (None, None),
-    source: str = TRADE,
-    grade: str = "C",
-    least_fps: float = 0.0,
-    kind: str = "body",
-    spread: float = 1.0,
-) -> MetricSpec:
-    return MetricSpec(
-        name,
-        title,
-        unit,
-        FACE_ON_ONLY,
-        at,
-        definition,
-        sign,
-        compute,
-        floor,
-        skilled,
-        source,
-        grade,
-        least_fps,
-        kind,
-        spread,
-    )
+_row = partial(row_of, FACE_ON_ONLY)
 
 
 def _past_parallel(s: Sampler) -> Floats:

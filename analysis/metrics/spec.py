@@ -42,3 +42,41 @@ class MetricSpec:
 FACE_ON_ONLY = (FACE_ON,)
 DTL_ONLY = (DOWN_THE_LINE,)
 BOTH = (FACE_ON, DOWN_THE_LINE)
+TRADE = "common practice, no study"
+
+
+def row_of(
+    views: tuple[str, ...],
+    name: str,
+    title: str,
+    unit: str,
+    at: tuple[str, ...],
+    definition: str,
+    sign: str,
+    compute: Callable[[Sampler], Floats],
+    floor: float,
+    skilled: Band = (None, None),
+    source: str = TRADE,
+    grade: str = "C",
+    least_fps: float = 0.0,
+    kind: str = "body",
+    spread: float = 1.0,
+) -> MetricSpec:
+    """A row whose band, where nothing else is said, is common practice of the trade."""
+    return MetricSpec(
+        name,
+        title,
+        unit,
+        views,
+        at,
+        definition,
+        sign,
+        compute,
+        floor,
+        skilled,
+        source,
+        grade,
+        least_fps,
+        kind,
+        spread,
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from analysis.metrics.registry import ALL
 from analysis.metrics.spec import MetricSpec
+from analysis.numbers import number_words, unit_words
 from analysis.signs.rules import RULES
 from coachhub.swings.enums import SwingEvent
 
@@ -54,9 +55,6 @@ def metric_group(name: str) -> str:
     return _PARTS.get(spec.at[-1], "Other") if spec and spec.at else "Other"
 
 
-_UNITS = {"deg": "°", "ratio": "", "1": "", "pct": "%", "percent": "%"}
-
-
 _LIMITS = {
     (rule.key, rule.view): f"{rule.limits} From {rule.least_fps:.0f} frames a second on." for rule in RULES
 }
@@ -68,25 +66,12 @@ def sign_limits(key: str, view: str | None) -> str:
 
 
 def unit_label(unit: str) -> str:
-    return _UNITS.get(unit, unit)
+    return unit_words(unit)
 
 
 def measure(value: float, se: float | None, unit: str, digits: int | None = None) -> str:
-    """A number with its 95 % half-width, in as many digits as the noise allows: "34 ± 4 °"."""
-    half = 1.96 * se if se else None
-    shown = digits if digits is not None else _digits(value, half)
-    number = f"{value:.{shown}f}".replace("-", "−")
-    sign = unit_label(unit)
-    width = f" ± {half:.{shown}f}" if half is not None else ""
-    space = "" if sign == "°" else " "
-    return f"{number}{width}{space}{sign}".strip()
-
-
-def _digits(value: float, half: float | None) -> int:
-    size = half if half else abs(value)
-    if size >= 2:
-        return 0
-    return 1 if size >= 0.2 else 2
+    """A number with its 95 % half-width, in as many digits as the noise allows: "34 ± 4°"."""
+    return number_words(value, se, unit, digits)
 
 
 def chance(p: float | None) -> str:

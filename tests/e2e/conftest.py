@@ -13,6 +13,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_play
 
 from coachhub.accounts.models import User
 from coachhub.bootstrap import debian
+from coachhub.celery import app
 
 # The browser's driver keeps an event loop in this thread; the ORM is used between its calls, never inside.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
@@ -78,3 +79,11 @@ def session_cookie(user: User, url: str) -> Any:
     session[HASH_SESSION_KEY] = user.get_session_auth_hash()
     session.create()
     return {"name": "sessionid", "value": session.session_key, "url": url}
+
+
+@pytest.fixture
+def work_at_once() -> Iterator[None]:
+    """Tasks run where they are sent from; real workers have their own tests."""
+    app.conf.task_always_eager = True
+    yield
+    app.conf.task_always_eager = False

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
 from django.utils import timezone
+from playwright.sync_api import Page, expect
 
 from coachhub.accounts.models import User
 from coachhub.camps.enums import Role
@@ -14,6 +16,7 @@ from coachhub.feedback.models import Review
 from coachhub.swings.models import Swing
 from tests import factories
 from tests.e2e.clips import give_picture, give_tracks
+from tests.e2e.conftest import OpenPage
 
 
 @dataclass(frozen=True)
@@ -28,6 +31,13 @@ class DeskScene:
     @property
     def path(self) -> str:
         return f"/coach/desk/{self.review.public_id}/"
+
+
+def at_the_desk(open_page: OpenPage, scene: DeskScene, **options: Any) -> Page:
+    """The coach's page, with its first frame on screen."""
+    page = open_page(scene.coach, scene.path, **options)
+    expect(page.locator("[data-part=now]")).to_have_text(re.compile("^Frame"))
+    return page
 
 
 def make_desk_scene(*, variable: bool = False, take: bool = True) -> DeskScene:

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from django.utils import timezone
 from playwright.sync_api import Locator, Page, expect
 
-from coachhub.celery import app
 from coachhub.feedback.models import Comparison, Mark, Review
 from coachhub.swings.models import JointCorrection, SignJudgement
 from tests import factories
@@ -20,18 +18,15 @@ from tests.e2e.conftest import PHONE, OpenPage
 from tests.e2e.test_beside import HELPERS, at_the_desk, seek, set_beside
 from tests.e2e.test_desk_work import drag
 
-pytestmark = [pytest.mark.e2e, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.e2e,
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.usefixtures("work_at_once"),
+]
 
 MOST_INTERACTIONS = 14
 # Long enough for several attempts of everything that tries again by itself.
 OUTAGE_MS = 12_000
-
-
-@pytest.fixture(autouse=True)
-def work_at_once() -> Iterator[None]:
-    app.conf.task_always_eager = True
-    yield
-    app.conf.task_always_eager = False
 
 
 class Hands:

@@ -4,37 +4,25 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page, expect
 
-from coachhub.celery import app
 from coachhub.feedback.models import Mark, Message, Moment, Review, VoiceNote
 from coachhub.swings.models import EventCorrection, SignJudgement
 from tests.e2e.axe import serious_findings
 from tests.e2e.conftest import DESKTOP, PHONE, OpenPage
-from tests.e2e.desk_scene import DeskScene, make_desk_scene
+from tests.e2e.desk_scene import at_the_desk, make_desk_scene
 
-pytestmark = [pytest.mark.e2e, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.e2e,
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.usefixtures("work_at_once"),
+]
 
 TABLET = {"width": 1024, "height": 768}
 ONE_REVISION_LATER = re.compile(r"^Saved \d")
-
-
-@pytest.fixture(autouse=True)
-def work_at_once() -> Iterator[None]:
-    """Tasks run where they are sent from; real workers have their own tests."""
-    app.conf.task_always_eager = True
-    yield
-    app.conf.task_always_eager = False
-
-
-def at_the_desk(open_page: OpenPage, scene: DeskScene, **options: Any) -> Page:
-    page = open_page(scene.coach, scene.path, **options)
-    expect(page.locator("[data-part=now]")).to_have_text(re.compile("^Frame"))
-    return page
 
 
 def drag(page: Page, *shares: tuple[float, float]) -> None:

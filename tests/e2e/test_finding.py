@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -15,7 +14,6 @@ from playwright.sync_api import Page, expect
 from coachhub.accounts.models import User
 from coachhub.camps.enums import Role
 from coachhub.camps.models import Cohort, Membership
-from coachhub.celery import app
 from coachhub.feedback.domain.clock import start_clock
 from coachhub.feedback.domain.reviews import claim_review
 from coachhub.feedback.models import Finding, FindingVersion, Observation, Question, Review, SayBack
@@ -26,17 +24,14 @@ from tests.e2e.clips import give_picture, give_tracks
 from tests.e2e.conftest import PHONE, OpenPage
 from tests.e2e.desk_scene import readout
 
-pytestmark = [pytest.mark.e2e, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.e2e,
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.usefixtures("work_at_once"),
+]
 
 METRIC = "arm_shaft_lead_arm_parallel_down"
 LIFT = "the ball has to be helped up"
-
-
-@pytest.fixture(autouse=True)
-def work_at_once() -> Iterator[None]:
-    app.conf.task_always_eager = True
-    yield
-    app.conf.task_always_eager = False
 
 
 @dataclass(frozen=True)

@@ -3,27 +3,22 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from coachhub.celery import app
 from coachhub.videos.models import Clip, Reference
 from tests.cast import make_cast
 from tests.e2e.axe import serious_findings
 from tests.e2e.clips import numbered_clip
 from tests.e2e.conftest import PHONE, OpenPage
 
-pytestmark = [pytest.mark.e2e, pytest.mark.django_db(transaction=True)]
-
-
-@pytest.fixture(autouse=True)
-def work_at_once() -> Iterator[None]:
-    app.conf.task_always_eager = True
-    yield
-    app.conf.task_always_eager = False
+pytestmark = [
+    pytest.mark.e2e,
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.usefixtures("work_at_once"),
+]
 
 
 def sound(page: Page) -> None:

@@ -9,7 +9,6 @@ import statistics
 import wave
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
@@ -20,17 +19,20 @@ from playwright.sync_api import Browser, Page, expect
 from analysis.adapters.audio import read_audio
 from analysis.adapters.talkline import TalkReader, place_at
 from coachhub.bootstrap import debian
-from coachhub.celery import app
 from coachhub.feedback.domain.reviews import publish_review, save_draft
 from coachhub.feedback.models import TalkFilm, TalkThrough
 from coachhub.swings.models import Readout
 from tests.e2e.axe import serious_findings
 from tests.e2e.clips import READ_NUMBER
 from tests.e2e.conftest import BROWSER_OPTIONS, PHONE, OpenPage
-from tests.e2e.desk_scene import DeskScene, make_desk_scene
+from tests.e2e.desk_scene import DeskScene, at_the_desk, make_desk_scene
 from tests.factories import NOW
 
-pytestmark = [pytest.mark.e2e, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.e2e,
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.usefixtures("work_at_once"),
+]
 
 # The whole measurement over three minutes takes as long; a quarter of a minute says the same about the method.
 SECONDS = float(os.environ.get("TALK_SECONDS", "14"))
@@ -87,20 +89,6 @@ def browser(browser: Browser, clicks: Path) -> Iterator[Browser]:
     )
     yield started
     started.close()
-
-
-@pytest.fixture(autouse=True)
-def work_at_once() -> Iterator[None]:
-    """Tasks run where they are sent from; real workers have their own tests."""
-    app.conf.task_always_eager = True
-    yield
-    app.conf.task_always_eager = False
-
-
-def at_the_desk(open_page: OpenPage, scene: DeskScene, **options: Any) -> Page:
-    page = open_page(scene.coach, scene.path, **options)
-    expect(page.locator("[data-part=now]")).to_have_text(re.compile("^Frame"))
-    return page
 
 
 def press(page: Page, name: str) -> None:

@@ -16,7 +16,7 @@ from coachhub.accounts.models import User
 from coachhub.camps.enums import Role
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.enums import JobState
-from coachhub.feedback.domain import voice
+from coachhub.feedback.domain import recordings, voice
 from coachhub.feedback.domain.reviews import claim_review
 from coachhub.feedback.models import Review, VoiceNote
 from coachhub.feedback.tasks import convert_voice
@@ -178,14 +178,14 @@ def test_a_recording_removed_while_it_is_converted_leaves_no_file(
     review: Review, coach: User, settings: Settings, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     note = add(review, coach, recording())
-    real = voice.run_limited
+    real = recordings.run_limited
 
     def removed_meanwhile(*args: Any, **kwargs: Any) -> Any:
         answer = real(*args, **kwargs)
         VoiceNote.objects.filter(pk=note.pk).delete()
         return answer
 
-    monkeypatch.setattr(voice, "run_limited", removed_meanwhile)
+    monkeypatch.setattr(recordings, "run_limited", removed_meanwhile)
     convert_voice.run(note.pk)
     assert not list((Path(settings.MEDIA_ROOT) / "voice" / "playable").glob("*"))
 
