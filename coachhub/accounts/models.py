@@ -8,7 +8,17 @@ from django.db import models
 from django.db.models.functions import Lower
 
 from coachhub.accounts.enums import AgeBand, AlertGround, AttemptKind, Hand, Level, PainNow
+from coachhub.accounts.token_models import ApiToken
 from coachhub.common.models import PublicModel
+
+__all__ = [
+    "AlertCleared",
+    "ApiToken",
+    "Attempt",
+    "Intake",
+    "User",
+    "UserManager",
+]
 
 
 class UserManager(BaseUserManager["User"]):
