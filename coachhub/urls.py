@@ -3,6 +3,8 @@ from __future__ import annotations
 from django.urls import include, path
 
 from coachhub.web import home
+from coachhub.web.api.guide import guide
+from coachhub.web.api.site import api
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -12,6 +14,8 @@ urlpatterns = [
     path("coach/", include("coachhub.web.coach.urls", namespace="coach")),
     path("organiser/", include("coachhub.web.organiser.urls", namespace="organiser")),
     path("uploads/", include("coachhub.web.uploads.urls", namespace="uploads")),
+    path("api/", guide, name="api-guide"),
+    path("api/v1/", api.urls),
     path("media/", include("coachhub.web.media.urls", namespace="media")),
 ]
 handler404 = "coachhub.web.home.not_found"

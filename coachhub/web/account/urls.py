@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.account import intake, join, views
+from coachhub.web.account import intake, join, keys, views
 
 app_name = "account"
 urlpatterns = [
@@ -16,4 +16,6 @@ urlpatterns = [
     path("join/<str:token>/", join.join, name="join"),
     path("intake/", intake.intake, name="intake"),
     path("intake/advice/", intake.pain_advice, name="pain-advice"),
+    path("keys/", keys.keys, name="keys"),
+    path("keys/<uuid:public_id>/end/", keys.end, name="key-end"),
 ]

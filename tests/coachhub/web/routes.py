@@ -27,6 +27,7 @@ from django.utils import timezone
 from coachhub.camps.domain.invitations import token_of
 from coachhub.web.media.links import media_link
 from tests.cast import NAMES
+from tests.coachhub.web import api_routes
 from tests.coachhub.web.scene import Scene
 
 Statuses = dict[str, int]
@@ -508,7 +509,32 @@ def media_rows() -> dict[str, Row]:
     }
 
 
+def api_rows() -> dict[str, Row]:
+    """To a browser that is signed in the API gives nothing: it wants a key."""
+    refused = everybody(401)
+    plain = {f"api:{name}": Row(get=refused) for name in api_routes.PLAIN}
+    of_one = {f"api:{name}": Row(get=refused, kwargs=ids) for name, ids in api_routes.OF_ONE.items()}
+    said = {"data": lambda scene: {"text": "hello"}, "content_type": "application/json"}
+    return {
+        **plain,
+        **of_one,
+        "api:messages": Row(get=refused, post=refused, kwargs=api_routes.THREAD, **said),
+        "api:say": Row(get=refused, post=refused, kwargs=api_routes.THREAD, **said),
+        "api:openapi-json": Row(get=everybody(), post=everybody()),
+        "api:api-root": Row(get=everybody(404)),
+        "api-guide": Row(get=everybody()),
+        "account:keys": Row(
+            get=signed_in(), post=signed_in(), data=lambda scene: {"name": "tests", "days": 30}
+        ),
+        # Somebody else's key is out of sight.
+        "account:key-end": Row(
+            post=only("student", status=302), kwargs=lambda scene: {"public_id": scene.key.public_id}
+        ),
+    }
+
+
 ROUTES: dict[str, Row] = {
+    **api_rows(),
     "home": Row(get=signed_in(302, outsider=200)),
     "alive": Row(get=everybody()),
     **organiser_rows(),

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from coachhub.accounts.models import User
+from coachhub.accounts.domain.tokens import make_token
+from coachhub.accounts.models import ApiToken, User
 from coachhub.camps.models import Invitation, Membership
 from coachhub.feedback.enums import MessageKind, ReviewState
 from coachhub.feedback.models import (
@@ -53,6 +54,7 @@ class Scene:
     upload: Upload
     reference: Reference
     bare_reference: Reference
+    key: ApiToken
     seen: Observation
     question: Question
     said: SayBack
@@ -144,4 +146,5 @@ def make_scene() -> Scene:
         ),
         said=SayBack.objects.create(review=published, message=_note(thread, student, NOW), created_at=NOW),
         bare_reference=factories.make_reference(cast.coach, cast.camp, is_shared=False),
+        key=make_token(student, name="tests", days=30, may_write=False, by=student, now=NOW)[0],
     )
