@@ -48,6 +48,9 @@ INSTALLED_APPS = [
     "django.contrib.contenttypes",
     "django.contrib.sessions",
     "django.contrib.messages",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
     "coachhub.common",
@@ -71,6 +74,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "coachhub.web.middleware.UserTimeZone",
+    "coachhub.web.middleware.Doors",
 ]
 
 ROOT_URLCONF = "coachhub.urls"
@@ -227,6 +231,10 @@ ANALYSIS_THREADS = env.number("ANALYSIS_THREADS", 2, low=1)
 ANALYSIS_WALL_SECONDS = env.number("ANALYSIS_WALL_SECONDS", 900, low=10)
 INVITATION_LIFETIME = timedelta(days=env.number("INVITATION_DAYS", 14, low=1))
 
+OTP_TOTP_ISSUER = SITE_NAME
+OTP_STATIC_THROTTLE_FACTOR = OTP_TOTP_THROTTLE_FACTOR = 1
+# Whether coaches and organisers must prove themselves twice; offered to them either way.
+SECOND_FACTOR_REQUIRED = env.flag("COACHHUB_SECOND_FACTOR", False)
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_SAMESITE = "Lax"

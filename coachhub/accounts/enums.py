@@ -66,3 +66,7 @@ class AlertGround(TextChoices):
 class AttemptKind(TextChoices):
     SIGN_IN = "sign_in", "a wrong password"
     RESET = "reset", "a password letter"
+    CODE = "code", "a wrong code of the second factor"
+    INVITE = "invite", "an invitation"
+    UPLOAD = "upload", "a begun upload"
+    ADDRESS = "address", "a letter to a new address"

@@ -1,12 +1,16 @@
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any, ClassVar
 
+from django.conf import settings
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.contrib.auth.models import PermissionsMixin
 from django.db import models
 from django.db.models.functions import Lower
+from django.utils.crypto import salted_hmac
 
+from coachhub.accounts.door_models import Door
 from coachhub.accounts.enums import AgeBand, AlertGround, AttemptKind, Hand, Level, PainNow
 from coachhub.accounts.token_models import ApiToken
 from coachhub.common.models import PublicModel
@@ -15,6 +19,7 @@ __all__ = [
     "AlertCleared",
     "ApiToken",
     "Attempt",
+    "Door",
     "Intake",
     "User",
     "UserManager",
@@ -44,6 +49,8 @@ class User(AbstractBaseUser, PermissionsMixin, PublicModel):
     time_zone = models.CharField(max_length=64, default="UTC")
     is_active = models.BooleanField(default=True)
     may_make_camps = models.BooleanField(default=False)
+    # Raised to end every session of before.
+    doors_closed = models.PositiveIntegerField(default=0)
 
     objects: ClassVar[UserManager] = UserManager()
     USERNAME_FIELD = "email"
@@ -56,6 +63,18 @@ class User(AbstractBaseUser, PermissionsMixin, PublicModel):
 
     def __str__(self) -> str:
         return self.name or self.email
+
+    def get_session_auth_hash(self) -> str:
+        return self._door_hash()
+
+    def get_session_auth_fallback_hash(self) -> Iterator[str]:
+        for secret in settings.SECRET_KEY_FALLBACKS:
+            yield self._door_hash(secret)
+
+    def _door_hash(self, secret: str | bytes | None = None) -> str:
+        """A session holds as long as the password is the same and the doors were not closed."""
+        words = f"{self.password}\n{self.doors_closed}"
+        return salted_hmac("accounts.doors", words, secret=secret, algorithm="sha256").hexdigest()
 
 
 class IntakeQuerySet(models.QuerySet["Intake"]):

@@ -3,8 +3,14 @@ from __future__ import annotations
 import zoneinfo
 from collections.abc import Callable
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.utils import timezone
+
+from coachhub.accounts.domain.doors import NOTED_EVERY, note_seen
+from coachhub.camps.enums import Role
+from coachhub.web.context import site
 
 CONTENT_SECURITY_POLICY = "; ".join(
     (
@@ -52,3 +58,34 @@ class UserTimeZone:
             zone = zoneinfo.ZoneInfo("UTC")
         with timezone.override(zone):
             return self.get_response(request)
+
+
+class Doors:
+    """Notes now and then that a browser is still in use; asks staff for a second factor where the site wants one."""
+
+    FREE = ("/account/", "/static/", "/healthz")
+
+    def __init__(self, get_response: View) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if request.user.is_authenticated and request.session.session_key:
+            self._note(request)
+            if self._owes_second_factor(request):
+                return redirect("account:second-factor")
+        return self.get_response(request)
+
+    def _note(self, request: HttpRequest) -> None:
+        """The time stands in the session, so that most requests ask the database nothing."""
+        now = timezone.now()
+        last = request.session.get("door_seen", 0)
+        if now.timestamp() - last >= NOTED_EVERY.total_seconds():
+            request.session["door_seen"] = int(now.timestamp())
+            note_seen(str(request.session.session_key), now=now)
+
+    def _owes_second_factor(self, request: HttpRequest) -> bool:
+        if not settings.SECOND_FACTOR_REQUIRED or request.path.startswith(self.FREE):
+            return False
+        if request.session.get("second_factor"):
+            return False
+        return bool(site(request)["my_roles"] & {Role.COACH, Role.ORGANISER})

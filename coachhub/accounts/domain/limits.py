@@ -26,11 +26,20 @@ class Limit:
 PER_PAIR: dict[str, Limit] = {
     AttemptKind.SIGN_IN: Limit(6, timedelta(minutes=15)),
     AttemptKind.RESET: Limit(3, timedelta(hours=1)),
+    AttemptKind.CODE: Limit(6, timedelta(minutes=15)),
+    AttemptKind.ADDRESS: Limit(5, timedelta(hours=1)),
+    # Forty campers by hand and again, and six clips with a bad network in each of a few submissions.
+    AttemptKind.INVITE: Limit(300, timedelta(hours=1)),
+    AttemptKind.UPLOAD: Limit(120, timedelta(hours=1)),
 }
 # A whole clubhouse may share one origin.
 PER_ORIGIN: dict[str, Limit] = {
     AttemptKind.SIGN_IN: Limit(60, timedelta(minutes=15)),
     AttemptKind.RESET: Limit(20, timedelta(hours=1)),
+    AttemptKind.CODE: Limit(60, timedelta(minutes=15)),
+    AttemptKind.ADDRESS: Limit(40, timedelta(hours=1)),
+    AttemptKind.INVITE: Limit(1200, timedelta(hours=1)),
+    AttemptKind.UPLOAD: Limit(2000, timedelta(hours=1)),
 }
 KEPT = timedelta(days=1)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.contrib.auth import login
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -19,6 +18,7 @@ from coachhub.camps.domain.invitations import accept, find, hidden_address, stan
 from coachhub.camps.enums import Role
 from coachhub.camps.models import Invitation, Membership
 from coachhub.common.domain.errors import RuleBroken
+from coachhub.web.account.entering import let_in
 from coachhub.web.account.views import sign_in_address
 from coachhub.web.who import person_of
 
@@ -65,7 +65,7 @@ def _join_newcomer(request: HttpRequest, token: str, invitation: Invitation) -> 
         except RuleBroken as broken:
             form.add_error("email" if broken.code == "address_taken" else None, broken.sentence)
         else:
-            login(request, member.user, backend="django.contrib.auth.backends.ModelBackend")
+            let_in(request, member.user)
             return _welcome(request, member)
     context = {"invitation": invitation, "form": form, "sign_in": sign_in_address(request.path)}
     return render(request, "account/join.html", context)

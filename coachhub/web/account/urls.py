@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.account import intake, join, keys, views
+from coachhub.web.account import doors, intake, join, keys, second_factor, views
 
 app_name = "account"
 urlpatterns = [
@@ -16,6 +16,14 @@ urlpatterns = [
     path("join/<str:token>/", join.join, name="join"),
     path("intake/", intake.intake, name="intake"),
     path("intake/advice/", intake.pain_advice, name="pain-advice"),
+    path("code/", second_factor.code, name="code"),
+    path("second-factor/", second_factor.set_up, name="second-factor"),
+    path("second-factor/change/", second_factor.change, name="second-factor-change"),
+    path("signed-in/", doors.doors, name="doors"),
+    path("signed-in/close/", doors.close_others, name="doors-close"),
+    path("signed-in/<uuid:public_id>/close/", doors.close, name="door-close"),
+    path("address/", doors.address, name="address"),
+    path("address/<str:token>/", doors.confirm_address, name="address-confirm"),
     path("keys/", keys.keys, name="keys"),
     path("keys/<uuid:public_id>/end/", keys.end, name="key-end"),
 ]

@@ -18,8 +18,10 @@ from django.views.decorators.http import require_http_methods
 from coachhub.accounts.domain.health import advice_for
 from coachhub.accounts.domain.intake import current_intake
 from coachhub.accounts.domain.people import edit_person
+from coachhub.accounts.domain.second_factor import has_second_factor
 from coachhub.accounts.forms import PersonForm, ResetForm, SignInForm
 from coachhub.camps.models import Membership
+from coachhub.web.account.entering import await_code, let_in, note_door
 from coachhub.web.account.origin import origin_of
 from coachhub.web.account.summary import summary_of
 from coachhub.web.who import person_of
@@ -33,6 +35,14 @@ class SignIn(auth_views.LoginView):
     def get_form_kwargs(self) -> dict[str, Any]:
         known = {"origin": origin_of(self.request), "now": timezone.now()}
         return super().get_form_kwargs() | known
+
+    def form_valid(self, form: Any) -> HttpResponse:
+        person = form.get_user()
+        if has_second_factor(person):
+            await_code(self.request, person, self.get_redirect_url())
+            return redirect("account:code")
+        let_in(self.request, person)
+        return redirect(self.get_success_url())
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         # The framework's view would call the site by its host.
@@ -79,7 +89,9 @@ class ChangePassword(auth_views.PasswordChangeView):
 
     def form_valid(self, form: Any) -> HttpResponse:
         messages.success(self.request, "Your password is changed. Other devices were signed out.")
-        return super().form_valid(form)
+        response = super().form_valid(form)
+        note_door(self.request, person_of(self.request))
+        return response
 
 
 @login_required
