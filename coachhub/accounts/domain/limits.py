@@ -14,7 +14,8 @@ from datetime import datetime, timedelta
 from django.utils.crypto import salted_hmac
 
 from coachhub.accounts.enums import AttemptKind
-from coachhub.accounts.models import Attempt
+from coachhub.accounts.models import Attempt, User
+from coachhub.common.domain.errors import RuleBroken
 
 
 @dataclass(frozen=True)
@@ -28,9 +29,6 @@ PER_PAIR: dict[str, Limit] = {
     AttemptKind.RESET: Limit(3, timedelta(hours=1)),
     AttemptKind.CODE: Limit(6, timedelta(minutes=15)),
     AttemptKind.ADDRESS: Limit(5, timedelta(hours=1)),
-    # Forty campers by hand and again, and six clips with a bad network in each of a few submissions.
-    AttemptKind.INVITE: Limit(300, timedelta(hours=1)),
-    AttemptKind.UPLOAD: Limit(120, timedelta(hours=1)),
 }
 # A whole clubhouse may share one origin.
 PER_ORIGIN: dict[str, Limit] = {
@@ -38,8 +36,11 @@ PER_ORIGIN: dict[str, Limit] = {
     AttemptKind.RESET: Limit(20, timedelta(hours=1)),
     AttemptKind.CODE: Limit(60, timedelta(minutes=15)),
     AttemptKind.ADDRESS: Limit(40, timedelta(hours=1)),
-    AttemptKind.INVITE: Limit(1200, timedelta(hours=1)),
-    AttemptKind.UPLOAD: Limit(2000, timedelta(hours=1)),
+}
+# What somebody signed in may do so often: a few cohorts of forty, and a few submissions of six clips on a bad network.
+PER_PERSON: dict[str, Limit] = {
+    AttemptKind.INVITE: Limit(300, timedelta(hours=1)),
+    AttemptKind.UPLOAD: Limit(120, timedelta(hours=1)),
 }
 KEPT = timedelta(days=1)
 
@@ -72,3 +73,14 @@ def count(kind: str, *, address: str, origin: str, now: datetime) -> None:
 
 def forget(kind: str, *, address: str, origin: str) -> None:
     Attempt.objects.filter(kind=kind, key=_pair(address, origin)).delete()
+
+
+def spend(kind: str, *, person: User, now: datetime, times: int = 1) -> None:
+    """Count what a signed-in person does ``times`` at once, or refuse all of it."""
+    limit, key = PER_PERSON[kind], _digest(f"person\n{person.pk}")
+    used = Attempt.objects.filter(kind=kind, key=key, at__gt=now - limit.within).count()
+    if used + times > limit.most:
+        raise RuleBroken(
+            "too_often", f"That is more than {limit.most} within an hour. Wait a while; nothing is lost."
+        )
+    Attempt.objects.bulk_create(Attempt(kind=kind, key=key, at=now) for _ in range(times))

@@ -14,6 +14,8 @@ from django.db import transaction
 from django.db.models import F
 from django.urls import reverse
 
+from coachhub.accounts.domain import limits
+from coachhub.accounts.enums import AttemptKind
 from coachhub.accounts.models import User
 from coachhub.camps.domain.members import enrol
 from coachhub.camps.enums import CampState, MemberState, Role
@@ -51,6 +53,7 @@ def invite(
         raise ValueError(f"most_uses must be 1 to {MOST_USES}, not {most_uses!r}")
     if cohort.camp.state != CampState.OPEN:
         raise RuleBroken("camp_closed", "This camp is closed. Open it again before you invite anybody.")
+    limits.spend(AttemptKind.INVITE, person=by, now=now)
     invitation = Invitation.objects.create(
         cohort=cohort,
         role=role,

@@ -14,6 +14,8 @@ from django.conf import settings
 from django.db import transaction
 from django.db.models import F, Q, Sum
 
+from coachhub.accounts.domain import limits
+from coachhub.accounts.enums import AttemptKind
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.videos.domain.clips import (
@@ -71,6 +73,7 @@ def begin_upload(
         raise RuleBroken("empty", "This file is empty. Choose the video of the swing.")
     place = _place(home, announced.length, by)
     _refuse_too_large(announced.length, by)
+    limits.spend(AttemptKind.UPLOAD, person=by, now=now)
     return Upload.objects.create(
         owner=by,
         **place,

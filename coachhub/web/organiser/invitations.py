@@ -30,7 +30,11 @@ def invite(request: HttpRequest, public_id: UUID) -> HttpResponse:
     form = InviteForm(request.POST)
     if not form.is_valid():
         return cohort_page(request, cohort, form)
-    made = invitations.invite(cohort, **form.cleaned_data, by=person_of(request), now=timezone.now())
+    try:
+        made = invitations.invite(cohort, **form.cleaned_data, by=person_of(request), now=timezone.now())
+    except RuleBroken as broken:
+        explain(request, broken)
+        return redirect("organiser:cohort", public_id)
     if made.email:
         messages.success(request, f"The invitation for {made.email} is on its way.")
     else:

@@ -121,7 +121,7 @@ def _create(request: HttpRequest) -> HttpResponse:
     except TooLarge as broken:
         return trouble(507 if broken.is_disk else 413, broken.sentence, broken.code)
     except RuleBroken as broken:
-        return trouble(403, broken.sentence, broken.code)
+        return trouble(429 if broken.code == "too_often" else 403, broken.sentence, broken.code)
     except ValueError as problem:
         raise BadRequest(str(problem)) from problem
     response = HttpResponse(status=201)

@@ -8,7 +8,8 @@ import pytest
 from coachhub.accounts.domain import limits
 from coachhub.accounts.enums import AttemptKind
 from coachhub.accounts.models import Attempt
-from tests.factories import NOW
+from coachhub.common.domain.errors import RuleBroken
+from tests.factories import NOW, make_user
 
 pytestmark = [pytest.mark.integration, pytest.mark.django_db]
 
@@ -68,3 +69,15 @@ def test_no_address_is_stored_and_old_rows_go() -> None:
     assert all(re.fullmatch("[0-9a-f]{64}", row.key) for row in Attempt.objects.all())
     fail(1, now=NOW + timedelta(days=1, seconds=1))
     assert Attempt.objects.count() == 2
+
+
+def test_what_a_person_does_too_often_is_refused_as_a_whole() -> None:
+    person, other = make_user(), make_user()
+    most = limits.PER_PERSON[AttemptKind.INVITE].most
+    limits.spend(AttemptKind.INVITE, person=person, now=NOW, times=most - 1)
+    with pytest.raises(RuleBroken, match="Wait a while"):
+        limits.spend(AttemptKind.INVITE, person=person, now=NOW, times=2)
+    limits.spend(AttemptKind.INVITE, person=person, now=NOW)
+    limits.spend(AttemptKind.INVITE, person=other, now=NOW)
+    limits.spend(AttemptKind.UPLOAD, person=person, now=NOW)
+    limits.spend(AttemptKind.INVITE, person=person, now=NOW + timedelta(hours=1, seconds=1), times=most)

@@ -552,6 +552,19 @@ ROUTES: dict[str, Row] = {
     "account:sign-in": Row(get=everybody(302, anonymous=200), post=everybody(302, anonymous=200)),
     "account:sign-out": Row(post=everybody(302)),
     "account:password": Row(get=signed_in(), post=signed_in()),
+    "account:code": Row(get=everybody(302), post=everybody(302)),
+    "account:second-factor": Row(get=signed_in(), post=signed_in(422), data=lambda scene: {"code": "x"}),
+    "account:second-factor-change": Row(post=signed_in(422), data=lambda scene: {"code": "x"}),
+    "account:doors": Row(get=signed_in()),
+    "account:doors-close": Row(post=signed_in(302)),
+    # Somebody else's browser is out of sight.
+    "account:door-close": Row(
+        post=only("student", status=302), kwargs=lambda scene: {"public_id": scene.door.public_id}
+    ),
+    "account:address": Row(get=signed_in(), post=signed_in(422)),
+    "account:address-confirm": Row(
+        get=signed_in(302), post=signed_in(302), kwargs=lambda scene: {"token": "no-such-token"}
+    ),
     "account:reset": Row(
         get=everybody(), post=everybody(302), data=lambda scene: {"email": scene.cast.student.email}
     ),

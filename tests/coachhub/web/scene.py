@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from coachhub.accounts.domain.doors import open_door
 from coachhub.accounts.domain.tokens import make_token
-from coachhub.accounts.models import ApiToken, User
+from coachhub.accounts.models import ApiToken, Door, User
 from coachhub.camps.models import Invitation, Membership
 from coachhub.feedback.enums import MessageKind, ReviewState
 from coachhub.feedback.models import (
@@ -55,6 +56,7 @@ class Scene:
     reference: Reference
     bare_reference: Reference
     key: ApiToken
+    door: Door
     seen: Observation
     question: Question
     said: SayBack
@@ -147,4 +149,5 @@ def make_scene() -> Scene:
         said=SayBack.objects.create(review=published, message=_note(thread, student, NOW), created_at=NOW),
         bare_reference=factories.make_reference(cast.coach, cast.camp, is_shared=False),
         key=make_token(student, name="tests", days=30, may_write=False, by=student, now=NOW)[0],
+        door=open_door(student, session_key="not-a-session", agent="", now=NOW),
     )

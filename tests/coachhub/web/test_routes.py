@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -23,6 +24,14 @@ from tests.coachhub.web.scene import Scene, make_scene
 pytestmark = [pytest.mark.unit, pytest.mark.django_db]
 
 UNSAFE = ("post", "patch", "delete")
+HEADERS = {
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Permissions-Policy": "camera=(self), microphone=(self), geolocation=(), payment=(), usb=()",
+}
+INLINE = re.compile(r"<script(?![^>]*(\bsrc=|type=\"application/json\"))|<style|\son\w+=\"|\sstyle=\"")
 REFUSED = frozenset({302, 401, 403, 404, 405, 410})
 
 
@@ -41,7 +50,8 @@ def _digest() -> str:
     for model in apps.get_models():
         if model is Session:
             continue
-        for row in model._default_manager.order_by("pk").values_list():
+        told = [field.attname for field in model._meta.concrete_fields if field.attname != "last_login"]
+        for row in model._default_manager.order_by("pk").values_list(*told):
             total.update(repr(row).encode())
     return total.hexdigest()
 
@@ -90,13 +100,29 @@ def _check_refusal(scene: Scene, person: str, response: HttpResponse, before: st
     assert not leaked, f"{what}: refused, and yet the page says {leaked}"
 
 
-def _check_person(scene: Scene, row: Row, name: str, person: str, method: str, expected: int) -> None:
+def _check_headers(response: HttpResponse, what: str) -> None:
+    """On every answer, refused ones too. The names and values: OWASP HTTP Headers Cheat Sheet."""
+    for name, value in HEADERS.items():
+        assert response.headers.get(name) == value, f"{what}: {name} is {response.headers.get(name)!r}"
+    policy = response.headers["Content-Security-Policy"]
+    assert "unsafe" not in policy and "default-src 'self'" in policy, f"{what}: {policy}"
+    for directive in ("object-src 'none'", "base-uri 'none'", "frame-ancestors 'none'", "form-action 'self'"):
+        assert directive in policy, f"{what}: without {directive}"
+    if "text/html" in response.headers.get("Content-Type", ""):
+        body = _body(response).lower()
+        assert not INLINE.search(body), f"{what}: a script or style of the page itself would be refused"
+
+
+def _check_person(
+    scene: Scene, row: Row, name: str, person: str, method: str, expected: int, before: str
+) -> None:
+    """``before``: the digest of the scene, to which each try is rolled back."""
     what = f"{method.upper()} {name} as {person}"
     with transaction.atomic():
         client = _client(scene, row, person)
-        before = _digest()
         response = _send(client, scene, row, name, method)
         assert response.status_code == expected, f"{what}: {response.status_code}, expected {expected}"
+        _check_headers(response, what)
         to_sign_in = response.status_code == 302 and "/sign-in" in response.headers.get("Location", "")
         if to_sign_in or response.status_code in REFUSED - {302}:
             _check_refusal(scene, person, response, before, what)
@@ -123,9 +149,10 @@ def test_route_for_the_whole_cast(name: str) -> None:
     row, scene = ROUTES[name], make_scene()
     row.prepare(scene)
     methods: dict[str, Statuses] = row.methods()
+    before = _digest()
     for method, expected in methods.items():
         for person in NAMES:
-            _check_person(scene, row, name, person, method, expected[person])
+            _check_person(scene, row, name, person, method, expected[person], before)
 
 
 @pytest.mark.parametrize("name", sorted(ROUTES))
