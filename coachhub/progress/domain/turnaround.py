@@ -18,6 +18,7 @@ from coachhub.camps.models import Camp, Cohort
 from coachhub.feedback.domain.clock import terms_of
 from coachhub.feedback.enums import ClockMove, ReviewState
 from coachhub.feedback.models import ClockEvent, Review
+from coachhub.videos.models import Submission
 
 OPEN = (ReviewState.WAITING, ReviewState.CLAIMED)
 # Shares of the promise at which the distribution is cut: the fourth bin ends where the promise does.
@@ -103,7 +104,8 @@ def _between(hours: Iterable[float], low: float, high: float) -> int:
 def turnaround(camp: Camp, cohorts: Iterable[Cohort] | QuerySet[Cohort], *, now: datetime) -> Turnaround:
     clock = Prefetch("clock", queryset=ClockEvent.objects.order_by("at", "id"))
     reviews = (
-        Review.objects.filter(submission__camp=camp, submission__cohort__in=cohorts)
+        Review.objects.filter(submission__in=Submission.objects.sent_with_consent())
+        .filter(submission__camp=camp, submission__cohort__in=cohorts)
         .filter(state__in=(*OPEN, ReviewState.PUBLISHED))
         .select_related("submission__student", "submission__cohort", "published_by", "claimed_by")
         .prefetch_related(clock)
@@ -129,12 +131,15 @@ def _answer(camp: Camp, review: Review, now: datetime) -> Answer:
         published_at=review.published_at,
         opened_at=review.opened_at,
         is_paused=bool(events) and events[-1].move == ClockMove.PAUSE,
-        hours=_hours(camp, events, start, end),
+        hours=hours_on_clock(camp, events, start, end),
         is_late=review.due_at is not None and end > review.due_at,
     )
 
 
-def _hours(camp: Camp, events: list[ClockEvent], start: datetime | None, end: datetime) -> float | None:
+def hours_on_clock(
+    camp: Camp, events: list[ClockEvent], start: datetime | None, end: datetime
+) -> float | None:
+    """Hours that the promise clock ran between the two; rest days and pauses are left out."""
     if start is None or start > end:
         return None
     following = pairwise([*((event.move, event.at) for event in events), ("", end)])

@@ -83,7 +83,8 @@ def camp(request: HttpRequest, public_id: UUID) -> HttpResponse:
 
 def camp_page(request: HttpRequest, camp: Camp, cohort_form: CohortForm) -> HttpResponse:
     cohorts = list(_cohorts(camp, Cohort.objects.visible_to(person_of(request))))
-    return render(request, "organiser/camp.html", _camp_context(camp, cohorts) | {"form": cohort_form})
+    more = {"form": cohort_form, "may_make": can(person_of(request), "camps.make")}
+    return render(request, "organiser/camp.html", _camp_context(camp, cohorts) | more)
 
 
 def _camp_context(camp: Camp, cohorts: list[Cohort]) -> dict[str, Any]:

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.organiser import bands, camps, cohorts, exports, invitations, results
+from coachhub.web.organiser import bands, camps, cohorts, exports, invitations, oversight, results
 
 app_name = "organiser"
 urlpatterns = [
@@ -12,6 +12,10 @@ urlpatterns = [
     path("<uuid:public_id>/edit/", camps.edit, name="camp-edit"),
     path("<uuid:public_id>/close/", camps.close, name="camp-close"),
     path("<uuid:public_id>/reopen/", camps.reopen, name="camp-reopen"),
+    path("<uuid:public_id>/copy/", oversight.copy, name="camp-copy"),
+    path("<uuid:public_id>/log/", oversight.audit, name="log"),
+    path("cohort/<uuid:public_id>/move/", oversight.move_work, name="move-work"),
+    path("member/<uuid:public_id>/record/", oversight.record, name="record"),
     path("<uuid:public_id>/cohorts/", camps.new_cohort, name="cohort-new"),
     path("<uuid:public_id>/promise/", results.promise, name="promise"),
     path("<uuid:public_id>/signs/", results.signs, name="signs"),
