@@ -1,7 +1,8 @@
 """The cast every permission test plays with: who can see whose swing.
 
 Two camps. In the first: a cohort with a student, a cohort mate and a coach; a second cohort with its own coach; an
-organiser. In the second camp: a coach, an organiser, a student. And somebody in no camp, and nobody at all.
+organiser; and a minor, whose guardian is in no camp but reads along. In the second camp: a coach, an organiser, a
+student. And somebody in no camp, and nobody at all.
 """
 
 from __future__ import annotations
@@ -18,6 +19,8 @@ from tests import factories
 NAMES = (
     "student",
     "cohort_mate",
+    "minor",
+    "guardian",
     "coach",
     "coach_elsewhere",
     "organiser",
@@ -35,6 +38,8 @@ class Cast:
     other_camp: Camp
     student: User
     cohort_mate: User
+    minor: User
+    guardian: User
     coach: User
     coach_elsewhere: User
     organiser: User
@@ -61,6 +66,7 @@ def make_cast() -> Cast:
     factories.join(coach_elsewhere, far_cohort, Role.COACH)
     factories.join(organiser, cohort, Role.ORGANISER)
     factories.join(organiser_elsewhere, far_cohort, Role.ORGANISER)
+    guardian = factories.make_user("Gerda Guardian")
     return Cast(
         camp=camp,
         cohort=cohort,
@@ -68,6 +74,8 @@ def make_cast() -> Cast:
         other_camp=other_camp,
         student=factories.make_student(cohort, "Sam Student"),
         cohort_mate=factories.make_student(cohort, "Cora Mate"),
+        minor=factories.make_minor(cohort, "Mika Minor", guardian=guardian),
+        guardian=guardian,
         coach=coach,
         coach_elsewhere=coach_elsewhere,
         organiser=organiser,

@@ -8,7 +8,7 @@ import uuid
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
-from coachhub.accounts.models import Intake, User
+from coachhub.accounts.models import Consent, Guardianship, Intake, Minor, StandingConsent, User
 from coachhub.camps.enums import Role
 from coachhub.camps.models import Camp, Cohort, Membership
 from coachhub.feedback.enums import ReviewState
@@ -62,17 +62,52 @@ def make_intake(user: User, **fields: Any) -> Intake:
         "age_band": "40_59",
         "handedness": "right",
         "level": "middle",
-        "agrees_analysis": True,
-        "agrees_feedback": True,
         "created_at": NOW,
     }
     return Intake.objects.create(user=user, **defaults | fields)
 
 
+def agree(person: User, *purposes: str, by: User | None = None) -> None:
+    """The person's own consents, or for a minor those of the guardian ``by``."""
+    voice = "self" if by is None else "guardian"
+    for purpose in purposes or ("analysis", "feedback"):
+        said = {"person": person, "purpose": purpose, "by": by or person, "voice": voice}
+        Consent.objects.create(**said, is_given=True, created_at=NOW)
+        StandingConsent.objects.get_or_create(person=person, purpose=purpose, defaults={"since": NOW})
+
+
 def make_student(cohort: Cohort, name: str = "", **intake: Any) -> User:
     user = make_user(name)
     join(user, cohort)
+    agrees_cohort = intake.pop("agrees_cohort", False)
     make_intake(user, **intake)
+    agree(user, "analysis", "feedback", *(["cohort"] if agrees_cohort else []))
+    return user
+
+
+def make_guardianship(child: User, guardian: User, **fields: Any) -> Guardianship:
+    defaults: dict[str, Any] = {
+        "email": guardian.email,
+        "state": "active",
+        "invited_by": child,
+        "mailed_at": NOW,
+        "expires_at": NOW + timedelta(days=14),
+        "accepted_at": NOW,
+        "created_at": NOW,
+    }
+    return Guardianship.objects.create(child=child, guardian=guardian, **defaults | fields)
+
+
+def make_minor(cohort: Cohort, name: str = "", *, guardian: User | None = None, agrees: bool = True) -> User:
+    """A student of 14 or 15; with a guardian, who agreed to what sending needs."""
+    user = make_user(name)
+    join(user, cohort)
+    Minor.objects.create(person=user, birth_year=NOW.year - 15, birth_month=NOW.month, created_at=NOW)
+    make_intake(user, age_band="under_18")
+    if guardian is not None:
+        make_guardianship(user, guardian)
+        if agrees:
+            agree(user, by=guardian)
     return user
 
 

@@ -1,8 +1,21 @@
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.apps import AppConfig
 
 
 class AccountsConfig(AppConfig):
     name = "coachhub.accounts"
     label = "accounts"
+
+    def ready(self) -> None:
+        from coachhub.accounts.domain.growing_up import grow_up_all
+        from coachhub.accounts.domain.guardian_letters import send_unsent
+        from coachhub.common.sweep import register
+
+        def grow_up(now: datetime) -> int:
+            return grow_up_all(now=now)
+
+        register("accounts.guardian_letters", send_unsent)
+        register("accounts.coming_of_age", grow_up)

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from django.db.models import TextChoices
+from django.utils.translation import gettext_lazy as _
 
 
 class Hand(TextChoices):
@@ -51,6 +52,8 @@ class RedFlag(TextChoices):
     CHEST = "chest", "chest pain or being short of breath"
     LOCKING = "locking", "a joint that swells, locks or gives way"
     WRIST_CLICK = "wrist_click", "wrist pain with clicking, or a sore spot at the base of the palm"
+    # Of minors only (DiFiori et al. 2014: persistent back pain in the young is referred).
+    LASTING = "lasting", "under 18: pain for more than two weeks"
 
 
 URGENT_FLAGS = frozenset({RedFlag.BLADDER, RedFlag.CHEST})
@@ -70,3 +73,35 @@ class AttemptKind(TextChoices):
     INVITE = "invite", "an invitation"
     UPLOAD = "upload", "a begun upload"
     ADDRESS = "address", "a letter to a new address"
+
+
+class Purpose(TextChoices):
+    """What somebody may agree to. Each is asked, given and withdrawn alone."""
+
+    ANALYSIS = "analysis", _("storing and measuring the videos")
+    FEEDBACK = "feedback", _("coaches and organisers seeing the videos and answers")
+    COHORT = "cohort", _("showing a swing to the cohort as an example")
+
+
+class ConsentVoice(TextChoices):
+    SELF = "self", _("the person")
+    GUARDIAN = "guardian", _("a guardian")
+
+
+class GuardianState(TextChoices):
+    INVITED = "invited", _("invited")
+    ACTIVE = "active", _("guardian")
+    SHARED = "shared", _("reads along")
+    WITHDRAWN = "withdrawn", _("invitation withdrawn")
+    GROWN = "grown", _("ended: the child came of age")
+    ENDED = "ended", _("ended")
+
+
+GUARDIAN_MOVES: dict[str, frozenset[str]] = {
+    GuardianState.INVITED: frozenset({GuardianState.ACTIVE, GuardianState.WITHDRAWN}),
+    GuardianState.ACTIVE: frozenset({GuardianState.GROWN, GuardianState.ENDED}),
+    GuardianState.GROWN: frozenset({GuardianState.SHARED}),
+    GuardianState.SHARED: frozenset({GuardianState.ENDED}),
+    GuardianState.WITHDRAWN: frozenset(),
+    GuardianState.ENDED: frozenset(),
+}

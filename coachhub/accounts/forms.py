@@ -9,11 +9,16 @@ from django import forms
 from django.contrib.auth import password_validation
 from django.contrib.auth.forms import AuthenticationForm, PasswordResetForm
 from django.core.exceptions import ValidationError
+from django.utils import timezone
+from django.utils.dates import MONTHS
+from django.utils.translation import gettext_lazy as _
 
 from coachhub.accounts.domain import limits
+from coachhub.accounts.domain.minors import check_birth
 from coachhub.accounts.domain.people import LONGEST_NAME
 from coachhub.accounts.enums import AttemptKind
 from coachhub.accounts.models import User
+from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.later import after_commit
 
 
@@ -47,10 +52,43 @@ class PersonForm(forms.Form):
     time_zone = TimeZoneField()
 
 
-class NewAccountForm(PersonForm):
-    """An account by invitation; the address may be fixed by the invitation."""
+class BirthForm(forms.Form):
+    """Month and year of birth, asked of minors only."""
 
-    field_order = ("email", "name", "time_zone", "password", "is_adult")
+    birth_month = forms.TypedChoiceField(
+        label=_("Month of birth"),
+        choices=lambda: [("", _("choose"))] + [(number, MONTHS[number]) for number in range(1, 13)],
+        coerce=int,
+        empty_value=None,
+        required=False,
+    )
+    birth_year = forms.IntegerField(
+        label=_("Year of birth"),
+        required=False,
+        min_value=1900,
+        max_value=2100,
+        widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
+    )
+
+    def refuse_unless_minor(self, data: dict[str, Any], *, now: datetime) -> None:
+        """Mark the fields where they don't say a month of birth that makes a minor."""
+        month, year = data.get("birth_month"), data.get("birth_year")
+        if month is None or year is None:
+            self.add_error(
+                "birth_month",
+                _("Under 18, give month and year of birth: so that we know when you are grown up."),
+            )
+            return
+        try:
+            check_birth(year, month, now=now)
+        except RuleBroken as broken:
+            self.add_error("birth_year", broken.sentence)
+
+
+class NewAccountForm(PersonForm, BirthForm):
+    """An account by invitation; the address may be fixed by the invitation. ``minors``: whether they may come in."""
+
+    field_order = ("email", "name", "time_zone", "password", "is_adult", "birth_month", "birth_year")
     email = forms.EmailField(
         label="Your e-mail address",
         max_length=254,
@@ -62,16 +100,19 @@ class NewAccountForm(PersonForm):
         help_text="At least 10 characters. Three or four words in a row are easy to remember.",
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
-    is_adult = forms.BooleanField(
-        label="I am 18 or older",
-        error_messages={
-            "required": "Under 18, a parent or guardian must agree and be able to read along. We can't offer that "
-            "yet, so please don't go on. Nothing you wrote here has been kept."
-        },
+    is_adult = forms.ChoiceField(
+        label=_("Your age"),
+        choices=[("on", _("I am 18 or older")), ("no", _("I am under 18"))],
+        widget=forms.RadioSelect,
+        error_messages={"required": _("Say whether you are 18 or older.")},
     )
 
-    def __init__(self, *args: Any, fixed_email: str = "", **kwargs: Any) -> None:
+    def __init__(self, *args: Any, fixed_email: str = "", minors: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.minors = minors
+        if not minors:
+            for name in ("birth_month", "birth_year"):
+                del self.fields[name]
         if fixed_email:
             self.fields["email"].disabled = True
             self.initial["email"] = fixed_email
@@ -87,7 +128,18 @@ class NewAccountForm(PersonForm):
                 password_validation.validate_password(password, person)
             except ValidationError as error:
                 self.add_error("password", error)
+        if data.get("is_adult") == "no":
+            if self.minors:
+                self.refuse_unless_minor(data, now=timezone.now())
+            else:
+                self.add_error("is_adult", _("For this you must be 18 or older."))
         return data
+
+    @property
+    def birth(self) -> tuple[int, int] | None:
+        """Year and month of birth of who said to be under 18."""
+        data = self.cleaned_data
+        return (data["birth_year"], data["birth_month"]) if data["is_adult"] == "no" else None
 
 
 class SignInForm(AuthenticationForm):

@@ -12,6 +12,7 @@ from django.utils.crypto import salted_hmac
 
 from coachhub.accounts.door_models import Door
 from coachhub.accounts.enums import AgeBand, AlertGround, AttemptKind, Hand, Level, PainNow
+from coachhub.accounts.guardian_models import Consent, Guardianship, Minor, StandingConsent
 from coachhub.accounts.token_models import ApiToken
 from coachhub.common.models import PublicModel
 
@@ -19,8 +20,12 @@ __all__ = [
     "AlertCleared",
     "ApiToken",
     "Attempt",
+    "Consent",
     "Door",
+    "Guardianship",
     "Intake",
+    "Minor",
+    "StandingConsent",
     "User",
     "UserManager",
 ]
@@ -79,8 +84,11 @@ class User(AbstractBaseUser, PermissionsMixin, PublicModel):
 
 class IntakeQuerySet(models.QuerySet["Intake"]):
     def visible_to(self, user: User) -> IntakeQuerySet:
-        """A person's own answers; staff read them through ``camps.rules`` for their students."""
-        return self.filter(user_id=user.pk) if user.is_authenticated else self.none()
+        """A person's own answers and the children's; staff read them through ``camps.rules`` for their students."""
+        if not user.is_authenticated:
+            return self.none()
+        children = Guardianship.objects.read_along(user)
+        return self.filter(models.Q(user_id=user.pk) | models.Q(user_id__in=children))
 
 
 class Intake(PublicModel):
@@ -103,22 +111,11 @@ class Intake(PublicModel):
     pain_sites = models.JSONField(default=list, blank=True)
     pain_words = models.TextField(max_length=1000, blank=True)
     red_flags = models.JSONField(default=list, blank=True)
-    agrees_analysis = models.BooleanField(default=False)
-    agrees_feedback = models.BooleanField(default=False)
-    agrees_cohort = models.BooleanField(default=False)
 
     objects = IntakeQuerySet.as_manager()
 
     class Meta:
         ordering = ("-created_at", "-id")
-        constraints = (
-            models.CheckConstraint(
-                condition=~models.Q(age_band=AgeBand.UNDER_18), name="minors_need_a_guardian_account"
-            ),
-            models.CheckConstraint(
-                condition=models.Q(agrees_analysis=True, agrees_feedback=True), name="intake_needs_consent"
-            ),
-        )
 
 
 class AlertClearedQuerySet(models.QuerySet["AlertCleared"]):

@@ -23,3 +23,12 @@ def send_reset_letter(person_id: int) -> None:
     person = User.objects.filter(pk=person_id).first()
     if person is not None:
         letters.send_reset_letter(person)
+
+
+@app.task(name="accounts.send_guardian_letter", time_limit=60, soft_time_limit=50)
+def send_guardian_letter(guardianship_id: int) -> None:
+    from django.utils import timezone
+
+    from coachhub.accounts.domain import guardian_letters
+
+    guardian_letters.send_letter(guardianship_id, now=timezone.now())

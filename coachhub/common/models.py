@@ -52,3 +52,25 @@ class Event(models.Model):
 
     class Meta:
         ordering = ("at", "id")
+
+
+class Sight(models.Model):
+    """Somebody looked at something private, append only; once for each hour in which they did."""
+
+    person = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    thing = models.CharField(max_length=60)
+    thing_id = models.UUIDField()
+    scope_id = models.UUIDField(null=True, blank=True, db_index=True)
+    at = models.DateTimeField(db_index=True)
+    hour = models.DateTimeField()
+
+    class Meta:
+        ordering = ("at", "id")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("person", "thing", "thing_id", "hour"), name="a_sight_is_noted_once_an_hour"
+            ),
+        )
+        indexes = (models.Index(fields=("thing", "thing_id", "at")),)

@@ -66,6 +66,7 @@ class MessageKind(TextChoices):
     FEEDBACK = "feedback", "feedback"
     REPLY = "reply", "reply"
     NOTE = "note", "note"
+    GUARDIAN = "guardian", "from a guardian"
 
 
 class PracticeKind(TextChoices):

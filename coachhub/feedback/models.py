@@ -3,7 +3,7 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 
-from coachhub.accounts.models import User
+from coachhub.accounts.models import Guardianship, User
 from coachhub.camps.models import Camp, Cohort
 from coachhub.common.models import JobRow, PublicModel
 from coachhub.feedback.enums import (
@@ -101,14 +101,15 @@ class Drill(PublicModel):
 
 class ReviewQuerySet(models.QuerySet["Review"]):
     def visible_to(self, user: User) -> ReviewQuerySet:
-        """Staff see every review of their cohorts; a student sees an own one once it is published."""
+        """Staff see those of their students who agree to it; a student and who reads along the published ones."""
         if not user.is_authenticated:
             return self.none()
-        staff = models.Q(submission__in=Submission.objects.reviewable_by(user)) | models.Q(
-            submission__cohort__in=Cohort.objects.staffed_by(user)
+        sent = Submission.objects.sent_with_consent().filter(cohort__in=Cohort.objects.staffed_by(user))
+        own = models.Q(submission__student_id=user.pk) | models.Q(
+            submission__student_id__in=Guardianship.objects.read_along(user)
         )
-        own = models.Q(submission__student_id=user.pk, state=ReviewState.PUBLISHED)
-        return self.filter(staff | own)
+        published = own & models.Q(state=ReviewState.PUBLISHED)
+        return self.filter(models.Q(submission__in=sent) | published)
 
     def writable_by(self, user: User) -> ReviewQuerySet:
         return self.filter(submission__in=Submission.objects.reviewable_by(user))
@@ -292,7 +293,9 @@ class ThreadQuerySet(models.QuerySet["Thread"]):
         if not user.is_authenticated:
             return self.none()
         return self.filter(
-            models.Q(student_id=user.pk) | models.Q(cohort__in=Cohort.objects.staffed_by(user))
+            models.Q(student_id=user.pk)
+            | models.Q(student_id__in=Guardianship.objects.read_along(user))
+            | models.Q(cohort__in=Cohort.objects.staffed_by(user))
         )
 
 

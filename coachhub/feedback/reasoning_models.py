@@ -11,7 +11,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from coachhub.accounts.models import User
+from coachhub.accounts.models import Guardianship, User
 from coachhub.camps.models import Camp, Cohort
 from coachhub.common.models import PublicModel
 from coachhub.feedback.enums import Confidence, Fate, Grasp, Ground, Reading, RootKind, VersionKind
@@ -207,6 +207,7 @@ class LessonQuerySet(models.QuerySet["Lesson"]):
         return self.filter(
             Q(deliveries__message__thread__cohort__in=staffed)
             | Q(deliveries__message__thread__student_id=user.pk)
+            | Q(deliveries__message__thread__student_id__in=Guardianship.objects.read_along(user))
         ).distinct()
 
 

@@ -3,8 +3,8 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 
-from coachhub.accounts.enums import Hand
-from coachhub.accounts.models import User
+from coachhub.accounts.enums import Hand, Purpose
+from coachhub.accounts.models import Guardianship, StandingConsent, User
 from coachhub.camps.models import Camp, Cohort
 from coachhub.common.models import JobRow, PublicModel
 from coachhub.videos.enums import (
@@ -34,14 +34,24 @@ _ONE_AIM = (_ONE_HOME & models.Q(talk__isnull=True)) | models.Q(
 
 class SubmissionQuerySet(models.QuerySet["Submission"]):
     def visible_to(self, user: User) -> SubmissionQuerySet:
-        """The student's own, and those of cohorts the person coaches or organises."""
+        """The student's own and the children's, and those of cohorts the person coaches or organises.
+
+        Staff see those of students who agree to it, as long as they do.
+        """
         if not user.is_authenticated:
             return self.none()
-        sent = models.Q(cohort__in=Cohort.objects.staffed_by(user)) & ~models.Q(state=SubmissionState.OPEN)
-        return self.filter(models.Q(student_id=user.pk) | sent)
+        own = models.Q(student_id=user.pk) | models.Q(student_id__in=Guardianship.objects.read_along(user))
+        sent = self.model._default_manager.sent_with_consent().filter(
+            cohort__in=Cohort.objects.staffed_by(user)
+        )
+        return self.filter(own | models.Q(pk__in=sent.values("pk")))
+
+    def sent_with_consent(self) -> SubmissionQuerySet:
+        agreeing = StandingConsent.objects.people(Purpose.FEEDBACK)
+        return self.filter(student_id__in=agreeing).exclude(state=SubmissionState.OPEN)
 
     def reviewable_by(self, user: User) -> SubmissionQuerySet:
-        return self.filter(cohort__in=Cohort.objects.coached_by(user)).exclude(state=SubmissionState.OPEN)
+        return self.sent_with_consent().filter(cohort__in=Cohort.objects.coached_by(user))
 
 
 class Submission(PublicModel):
@@ -90,7 +100,10 @@ class ReferenceQuerySet(models.QuerySet["Reference"]):
         """Also what a published answer shows this person."""
         if not user.is_authenticated:
             return self.none()
-        shown = Reference.shown_to.through.objects.filter(user_id=user.pk).values("reference_id")
+        children = Guardianship.objects.read_along(user)
+        shown = Reference.shown_to.through.objects.filter(
+            models.Q(user_id=user.pk) | models.Q(user_id__in=children)
+        ).values("reference_id")
         usable = Reference.objects.usable_by(user).values("pk")
         return self.filter(models.Q(pk__in=usable) | models.Q(pk__in=shown))
 

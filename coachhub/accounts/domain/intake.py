@@ -1,22 +1,28 @@
-"""A student's answers before the first swing: versioned, for adults only, with the consents the work needs."""
+"""A student's answers before the first swing: versioned, asked again when they are old.
+
+An adult agrees to what the work needs with the first version; for a minor a guardian does, on pages of their own.
+"""
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
-from datetime import datetime
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass, field, fields
+from datetime import date, datetime, timedelta
 
 from django.db import transaction
 
+from coachhub.accounts.domain import consent
+from coachhub.accounts.domain.minors import is_minor
 from coachhub.accounts.enums import AgeBand, Hand, Level, PainNow, PainSite, RedFlag
-from coachhub.accounts.models import Intake, User
+from coachhub.accounts.models import Consent, Intake, User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 
 MOST_PRACTICE_HOURS = 60
-MINOR = (
-    "Thank you for wanting to take part. You are under 18, and for you a parent or guardian must agree and be able to "
-    "read along. We can't offer that yet, so please don't go on. Nothing of what you answered here has been kept."
-)
+# After this the answers are asked again: "still so?"
+STALE_WEEKS = 8
+# Answers that old, or older, when a camp begins are asked again for it.
+FRESH_BEFORE_A_CAMP = timedelta(days=14)
 
 
 @dataclass(frozen=True)
@@ -37,9 +43,6 @@ class Answers:
     pain_sites: list[str] = field(default_factory=list)
     pain_words: str = ""
     red_flags: list[str] = field(default_factory=list)
-    agrees_analysis: bool = False
-    agrees_feedback: bool = False
-    agrees_cohort: bool = False
 
 
 def current_intake(person: User) -> Intake | None:
@@ -47,11 +50,17 @@ def current_intake(person: User) -> Intake | None:
 
 
 @transaction.atomic
-def save_intake(person: User, answers: Answers, *, by: User, now: datetime) -> Intake:
-    """Keep a new version of the answers. A minor's are refused before anything is written."""
-    if answers.age_band == AgeBand.UNDER_18:
-        raise RuleBroken("under_18", MINOR)
-    if not (answers.agrees_analysis and answers.agrees_feedback):
+def save_intake(
+    person: User, answers: Answers, *, by: User, now: datetime, agrees: Iterable[str] = ()
+) -> Intake:
+    """Keep a new version of the answers. ``agrees``: what an adult agrees to with it; asked with the first one."""
+    minor = is_minor(person, now=now)
+    if minor is not (answers.age_band == AgeBand.UNDER_18):
+        raise RuleBroken(
+            "age", "Under 18, the month of birth belongs to it." if not minor else "You are under 18 here."
+        )
+    purposes = set(agrees)
+    if asks_for_consent(person, now=now) and not purposes >= set(consent.NEEDED_TO_SEND):
         raise RuleBroken(
             "needs_consent",
             "Without your agreement to measuring and to your coach seeing your videos, the camp can't work on them.",
@@ -59,8 +68,39 @@ def save_intake(person: User, answers: Answers, *, by: User, now: datetime) -> I
     _check(answers)
     intake = Intake.objects.create(user=person, created_at=now, **asdict(answers))
     record("intake.answered", intake, by=by, now=now)
+    if purposes:
+        consent.give(person, purposes, by=by, now=now)
     _tell_the_queue(person, now=now)
     return intake
+
+
+def asks_for_consent(person: User, *, now: datetime) -> bool:
+    """An adult who has never said yes or no."""
+    said = Consent.objects.filter(person=person, by=person, is_given=True)
+    return not is_minor(person, now=now) and not said.exists()
+
+
+@transaction.atomic
+def confirm_intake(person: User, *, by: User, now: datetime) -> Intake:
+    """Still so: the same answers as a version of today."""
+    before = current_intake(person)
+    if before is None:
+        raise RuleBroken("no_intake", "Answer the questions about you first.")
+    same = {one.name: getattr(before, one.name) for one in fields(Answers)}
+    return save_intake(person, Answers(**same), by=by, now=now)
+
+
+def is_stale(
+    intake: Intake, *, now: datetime, weeks: int = STALE_WEEKS, starts_on: date | None = None
+) -> bool:
+    """Older than that many weeks, given long before a camp that begins within two weeks, or of a minor grown up."""
+    if now - intake.created_at > timedelta(weeks=weeks):
+        return True
+    if intake.age_band == AgeBand.UNDER_18 and not is_minor(intake.user, now=now):
+        return True
+    if starts_on is None or starts_on > (now + FRESH_BEFORE_A_CAMP).date():
+        return False
+    return intake.created_at.date() < starts_on - FRESH_BEFORE_A_CAMP
 
 
 def _tell_the_queue(person: User, *, now: datetime) -> None:

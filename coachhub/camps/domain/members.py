@@ -105,3 +105,10 @@ def assign_coach(cohort: Cohort, coach: User, *, by: User, now: datetime) -> Mem
             "no_coach_here", "This person doesn't coach in this camp yet. Send an invitation first."
         )
     return enrol(coach, cohort, Role.COACH, by=by, now=now)
+
+
+def works_beside(person: User, student: User) -> bool:
+    """Whether the person coaches or organises in a camp in which the other is a student."""
+    camps = Membership.objects.present(student).filter(role=Role.STUDENT).values("camp_id")
+    staff = Membership.objects.present(person).filter(camp_id__in=camps)
+    return staff.exclude(role=Role.STUDENT).exists()

@@ -7,6 +7,8 @@ from datetime import datetime, timedelta
 from django.db import transaction
 from django.db.models import Q
 
+from coachhub.accounts.domain.consent import refuse_unless_allowed
+from coachhub.accounts.enums import Purpose
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken, Stale
 from coachhub.common.domain.events import record
@@ -117,6 +119,7 @@ def _noted(before: str, note: str, by: User) -> str:
 def refuse_unless_coach(review: Review, by: User) -> None:
     if not can(by, "feedback.review", review):
         raise RuleBroken("not_a_coach", "Only a coach of this student's cohort can do this.")
+    refuse_unless_allowed(review.submission.student, Purpose.FEEDBACK)
 
 
 def refuse_unless_held(review: Review, by: User) -> None:

@@ -7,6 +7,8 @@ from datetime import datetime
 
 from django.db import transaction
 
+from coachhub.accounts.domain.guardians import has_guardian
+from coachhub.accounts.domain.minors import under_guard
 from coachhub.accounts.models import User
 from coachhub.camps.enums import MemberState
 from coachhub.camps.models import Camp, Cohort, Membership
@@ -64,11 +66,12 @@ def send_lesson(
 
 
 def _own_students(camp: Camp, students: Iterable[User], by: User) -> list[Membership]:
-    """Only those in cohorts that the sender coaches, each once."""
+    """Only those in cohorts that the sender coaches, each once; of minors only those whose guardian reads along."""
     wanted = {student.pk for student in students}
     coached = Cohort.objects.coached_by(by).filter(camp=camp)
     rows = Membership.objects.students().filter(user__in=wanted, camp=camp, cohort__in=coached)
-    return list(rows.exclude(state=MemberState.LEFT).select_related("user").order_by("pk"))
+    places = rows.exclude(state=MemberState.LEFT).select_related("user").order_by("pk")
+    return [place for place in places if not under_guard(place.user) or has_guardian(place.user)]
 
 
 def _words(text: str) -> str:

@@ -7,6 +7,8 @@ from datetime import datetime
 from django.db import transaction
 from django.db.models import F
 
+from coachhub.accounts.domain.consent import refuse_unless_allowed
+from coachhub.accounts.enums import Purpose
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken, Stale
 from coachhub.common.domain.events import record
@@ -38,6 +40,7 @@ def publish_review(review: Review, *, by: User, now: datetime, revision: int | N
     if revision is not None and revision != held.revision:
         raise Stale()
     _refuse_unless_ready(held)
+    refuse_unless_allowed(held.submission.student, Purpose.FEEDBACK)
     hit = Review.objects.filter(
         pk=held.pk, state=ReviewState.CLAIMED, claimed_by=by, revision=held.revision
     ).update(

@@ -8,6 +8,7 @@ from uuid import UUID, uuid4
 from django.db import transaction
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
+from coachhub.accounts.domain.guardians import answers_for, refuse_unless_read_along
 from coachhub.accounts.models import User
 from coachhub.camps.enums import Role
 from coachhub.camps.models import Camp, Membership
@@ -46,13 +47,14 @@ def post_message(
 ) -> Message:
     """Say something in the thread. The same text with the same ``public_id`` twice (a double tap) is said once."""
     words = _words(text)
+    refuse_unless_may_write(thread, by)
     if review is not None and review.submission.student_id != thread.student_id:
         raise ValueError(f"review must be one of the thread's student, not {review.public_id}")
     message, is_new = Message.objects.get_or_create(
         thread=thread,
         author=by,
         public_id=_free_id(thread, by, words, public_id),
-        defaults={"kind": kind, "text": words, "review": review, "created_at": now},
+        defaults={"kind": _kind(thread, by, kind), "text": words, "review": review, "created_at": now},
     )
     if not is_new:
         return message
@@ -61,6 +63,8 @@ def post_message(
         _note_answer(thread, message)
         _ask_for_coach(thread, now=now)
         resume_all(thread.student_id, thread.camp_id, reason="the student wrote", now=now)
+    elif message.kind == MessageKind.GUARDIAN:
+        _ask_for_coach(thread, now=now)
     else:
         _answered(thread)
     mark_read(thread, by=by, now=now)
@@ -71,6 +75,7 @@ def post_message(
 def post_feedback(review: Review, *, by: User, text: str = "", now: datetime) -> Message:
     """The answer itself, once per review."""
     submission = review.submission
+    refuse_unless_read_along(submission.student)
     thread = thread_for(submission.student, submission.camp, now=now)
     message, is_new = Message.objects.get_or_create(
         review=review,
@@ -88,6 +93,16 @@ def post_lesson(thread: Thread, *, by: User, text: str, now: datetime) -> Messag
     return Message.objects.create(
         thread=thread, author=by, kind=MessageKind.NOTE, text=_words(text), created_at=now
     )
+
+
+def refuse_unless_may_write(thread: Thread, by: User) -> None:
+    """To a minor only with a guardian who reads it too; the minor always may ask for help."""
+    if by.pk != thread.student_id:
+        refuse_unless_read_along(thread.student)
+
+
+def _kind(thread: Thread, by: User, kind: str) -> str:
+    return MessageKind.GUARDIAN if answers_for(by, thread.student) else kind
 
 
 def settle_unless_later(message: Message) -> None:

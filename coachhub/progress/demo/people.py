@@ -6,8 +6,10 @@ from datetime import date, datetime, timedelta
 
 from django.db import transaction
 
+from coachhub.accounts.domain.consent import NEEDED_TO_SEND
 from coachhub.accounts.domain.intake import Answers, save_intake
 from coachhub.accounts.domain.people import register
+from coachhub.accounts.enums import Purpose
 from coachhub.accounts.models import User
 from coachhub.camps.domain.camps import CampPlan, make_camp, make_cohort
 from coachhub.camps.domain.invitations import accept, invite, token_of
@@ -47,7 +49,7 @@ def make_people(scenario: Scenario, *, today: date, now: datetime) -> Camp:
         person = student.person
         joined = calendar.at(person["joined"], "19:00")
         user = _join(scenario, person, cohorts[person["cohort"]], Role.STUDENT, organiser, joined)
-        save_intake(user, _answers(person), by=user, now=joined + timedelta(minutes=9))
+        _answer(user, person["intake"], now=joined + timedelta(minutes=9))
     for guest in scenario.invited:
         invited_at = calendar.at(guest["day"], "11:00")
         invite(
@@ -94,8 +96,10 @@ def _add_coach(
         assign_coach(cohort, coach, by=organiser, now=now + timedelta(hours=3))
 
 
-def _answers(person: Data) -> Answers:
-    return Answers(**person["intake"], agrees_analysis=True, agrees_feedback=True)
+def _answer(user: User, intake: Data, *, now: datetime) -> None:
+    answers = {name: value for name, value in intake.items() if name != "agrees_cohort"}
+    agrees = {*NEEDED_TO_SEND, *([Purpose.COHORT] if intake.get("agrees_cohort") else [])}
+    save_intake(user, Answers(**answers), agrees=agrees, by=user, now=now)
 
 
 def introduce(scenario: Scenario) -> str:

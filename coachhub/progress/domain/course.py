@@ -13,6 +13,8 @@ from datetime import date
 
 from analysis.compare import Change, MeasuredSwing, compare_sessions, usual_rate, words
 from analysis.signs.rules import RULES
+from coachhub.accounts.domain.consent import allows
+from coachhub.accounts.enums import Purpose
 from coachhub.accounts.models import User
 from coachhub.camps.domain.weeks import local_day, week_of
 from coachhub.camps.models import Camp, Cohort
@@ -73,7 +75,9 @@ class _Session:
 
 
 def course_of(student: User, camp: Camp, *, only_published: bool = True) -> Course:
-    """``only_published``: only what the student may see."""
+    """``only_published``: only what the student may see. Else it is for staff, as long as the student agrees to it."""
+    if not only_published and not allows(student, Purpose.FEEDBACK):
+        return Course((), ())
     submissions = _submissions(student, camp, only_published)
     findings = list(answered_findings(student, camp))
     confirmed = _confirmed(student, camp)
@@ -161,7 +165,7 @@ def _said_back_entries(student: User, camp: Camp) -> Iterator[Entry]:
 
 def _confirmed(student: User, camp: Camp) -> dict[int, list[str]]:
     """Signs that a coach confirmed, by submission, of answers that are out."""
-    own = answered(camp, Cohort.objects.filter(camp=camp)).filter(student=student)
+    own = answered(camp, Cohort.objects.filter(camp=camp), own=student)
     return {
         judged.submission_id: [sign for sign, status in judged.signs.items() if status == Status.CONFIRMED]
         for judged in judged_submissions(camp, own)

@@ -15,6 +15,7 @@ from enum import StrEnum
 
 from django.db.models import Count, QuerySet
 
+from coachhub.accounts.models import User
 from coachhub.camps.domain.weeks import week_of
 from coachhub.camps.models import Camp, Cohort
 from coachhub.feedback.enums import ReviewState
@@ -63,11 +64,17 @@ class HitRate:
         return self.flagged - self.agreed - self.dismissed
 
 
-def answered(camp: Camp, cohorts: QuerySet[Cohort] | Iterable[Cohort]) -> QuerySet[Submission]:
-    """``cohorts``: those of the camp that the reader may look at."""
-    return Submission.objects.filter(
-        camp=camp, cohort__in=cohorts, review__state=ReviewState.PUBLISHED
-    ).order_by("range_day", "pk")
+def answered(
+    camp: Camp, cohorts: QuerySet[Cohort] | Iterable[Cohort], *, own: User | None = None
+) -> QuerySet[Submission]:
+    """``cohorts``: those of the camp that the reader may look at. ``own``: only this student's, for themselves.
+
+    Of students who don't agree that others see it, nobody else counts anything.
+    """
+    seen = Submission.objects.filter(student=own) if own else Submission.objects.sent_with_consent()
+    return seen.filter(camp=camp, cohort__in=cohorts, review__state=ReviewState.PUBLISHED).order_by(
+        "range_day", "pk"
+    )
 
 
 def judged_submissions(camp: Camp, submissions: QuerySet[Submission]) -> list[Judged]:

@@ -10,6 +10,7 @@ from django.db.models import QuerySet
 from coachhub.common.enums import JobState
 from coachhub.swings.domain.readouts import is_measured_by
 from coachhub.swings.domain.runs import request_run, try_again
+from coachhub.videos.domain.consents import may_be_measured
 from coachhub.videos.enums import ClipState
 from coachhub.videos.models import Clip
 
@@ -20,6 +21,7 @@ class Counts:
     retried: int = 0
     current: int = 0
     gone: int = 0
+    forbidden: int = 0
 
 
 def measure_again(clips: QuerySet[Clip], *, now: datetime) -> Counts:
@@ -27,7 +29,10 @@ def measure_again(clips: QuerySet[Clip], *, now: datetime) -> Counts:
     counts = Counts()
     counts.gone = clips.exclude(original_deleted_at=None).count()
     judged = clips.filter(original_deleted_at=None, state__in=(ClipState.USABLE, ClipState.PLAYABLE))
-    for clip in judged.select_related("submission").order_by("pk"):
+    for clip in judged.select_related("submission__student").order_by("pk"):
+        if not may_be_measured(clip):
+            counts.forbidden += 1
+            continue
         run = request_run(clip, now=now)
         if run.job_state == JobState.FAILED:
             counts.retried += try_again(run, now=now)

@@ -8,8 +8,11 @@ from datetime import datetime
 from pathlib import Path
 
 from django.conf import settings
+from django.db.models import Q
 
 from analysis.adapters.sandbox import ChildError, Limits, run_limited
+from coachhub.accounts.enums import Purpose
+from coachhub.accounts.models import StandingConsent
 from coachhub.common.domain import jobs
 from coachhub.swings.domain.files import first_existing
 from coachhub.swings.domain.results import LeaseLost, catch_up, run_failed, store_result
@@ -30,6 +33,9 @@ SOURCE_GONE = "The original clip is no longer stored, so it can't be measured."
 
 def measure_run(run_id: int, *, clock: Clock) -> None:
     """Measure the run if it waits; if it ended before, carry its result over to clips that came later."""
+    if not _is_wanted(run_id):
+        # It waits as it is: whoever agrees later has it measured then.
+        return
     run = jobs.claim(AnalysisRun.objects.all(), run_id, now=clock(), lease=settings.JOB_LEASE)
     if run is None:
         catch_up(run_id, now=clock())
@@ -41,6 +47,16 @@ def measure_run(run_id: int, *, clock: Clock) -> None:
             log.info("run %s: the lease was lost, this attempt is dropped", run.pk)
         except ChildError as error:
             _after(error, run, clock())
+
+
+def _is_wanted(run_id: int) -> bool:
+    """Whether anybody whose clip it is agrees to measuring; a coach's own film needs nobody's leave here."""
+    clips = Clip.objects.filter(measurement__run_id=run_id)
+    agreeing = StandingConsent.objects.people(Purpose.ANALYSIS)
+    return (
+        not clips.exists()
+        or clips.filter(Q(submission=None) | Q(submission__student_id__in=agreeing)).exists()
+    )
 
 
 def _attempt(run: AnalysisRun, folder: Path, clock: Clock) -> None:
@@ -78,8 +94,11 @@ def limits() -> Limits:
 
 def _beating(run: AnalysisRun, clock: Clock) -> Callable[[str, int], None]:
     def beat(stage: str, percent: int) -> None:
-        # Raising here ends the child: somebody else owns the run now.
-        if not jobs.beat(run, now=clock(), lease=settings.JOB_LEASE, stage=stage, percent=percent):
+        # Raising here ends the child: somebody else owns the run now, or the consent was withdrawn.
+        wanted = _is_wanted(run.pk)
+        if not wanted or not jobs.beat(
+            run, now=clock(), lease=settings.JOB_LEASE, stage=stage, percent=percent
+        ):
             raise LeaseLost
 
     return beat

@@ -11,6 +11,8 @@ from django.conf import settings
 from django.db import transaction
 
 from analysis.version import ANALYSIS_VERSION, model_digest
+from coachhub.accounts.domain.consent import refuse_unless_allowed
+from coachhub.accounts.enums import Purpose
 from coachhub.accounts.models import Intake
 from coachhub.common.domain import jobs
 from coachhub.common.domain.later import after_commit
@@ -48,8 +50,11 @@ def _digest(parameters: dict[str, Any]) -> str:
 def request_run(clip: Clip, *, now: datetime) -> AnalysisRun:
     """Have the clip measured by the present version; a result that exists already is taken over.
 
-    Safe to repeat. Clips of equal content, measured in the same way, share one run.
+    Safe to repeat. Clips of equal content, measured in the same way, share one run. Nothing is measured of somebody
+    who does not agree to it now.
     """
+    if clip.submission is not None:
+        refuse_unless_allowed(clip.submission.student, Purpose.ANALYSIS)
     parameters = parameters_for(clip)
     run, _ = AnalysisRun.objects.get_or_create(
         clip_digest=clip.sha256,

@@ -14,6 +14,7 @@ from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.rules import can
+from coachhub.videos.domain.consents import may_be_measured
 from coachhub.videos.domain.files import drop_files, keep_file, new_key
 from coachhub.videos.domain.jobs import request_work
 from coachhub.videos.domain.submissions import refuse_unless_taking_part, settle_submission
@@ -182,7 +183,8 @@ def mark_playable(
     from coachhub.swings.domain.runs import request_run  # upward: next stage
 
     # The measuring is asked for first: the readout is what people wait for.
-    request_run(clip, now=now)
+    if may_be_measured(clip):
+        request_run(clip, now=now)
     request_work(clip, ClipWork.RENDITION, now=now)
     return True
 

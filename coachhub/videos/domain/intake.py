@@ -15,6 +15,7 @@ from analysis.adapters.sandbox import ChildError, Limits, run_limited
 from coachhub.common.domain import jobs
 from coachhub.common.enums import JobState
 from coachhub.videos.domain.clips import Facts, add_warning, mark_playable, refuse_clip
+from coachhub.videos.domain.consents import may_be_measured
 from coachhub.videos.domain.files import drop_files, keep_file, local_copy, new_key, work_folder
 from coachhub.videos.enums import ClipState, ClipWork
 from coachhub.videos.models import Clip, ClipJob
@@ -44,9 +45,18 @@ class LeaseLost(Exception):
     """Another worker owns the job now."""
 
 
+def _claim(job_id: int, *, now: datetime) -> ClipJob | None:
+    rows = ClipJob.objects.select_related("clip__submission__student")
+    job = rows.filter(pk=job_id).first()
+    # Without consent it waits as it is.
+    if job is None or not may_be_measured(job.clip):
+        return None
+    return jobs.claim(rows, job_id, now=now, lease=settings.JOB_LEASE)
+
+
 def check_clip(job_id: int, *, clock: Clock) -> bool:
     """Find out whether a received clip plays. False: somebody else does it, or it is done."""
-    job = jobs.claim(ClipJob.objects.select_related("clip"), job_id, now=clock(), lease=settings.JOB_LEASE)
+    job = _claim(job_id, now=clock())
     if job is None:
         return False
     with work_folder(clock().timestamp()) as folder:
@@ -63,7 +73,7 @@ def check_clip(job_id: int, *, clock: Clock) -> bool:
 
 def render_clip(job_id: int, *, clock: Clock) -> bool:
     """Make the rendition, the poster and the index. False: somebody else does it, or it is done."""
-    job = jobs.claim(ClipJob.objects.select_related("clip"), job_id, now=clock(), lease=settings.JOB_LEASE)
+    job = _claim(job_id, now=clock())
     if job is None:
         return False
     with work_folder(clock().timestamp()) as folder:

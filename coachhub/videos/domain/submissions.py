@@ -14,6 +14,7 @@ from coachhub.camps.models import Camp, Cohort, Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.videos.domain.answers import Answers, check_answers
+from coachhub.videos.domain.consents import refuse_unless_may_send
 from coachhub.videos.enums import SUBMISSION_MOVES, ClipState, SubmissionState
 from coachhub.videos.models import Submission
 
@@ -169,3 +170,4 @@ def refuse_unless_taking_part(student: User, cohort: Cohort) -> None:
         raise RuleBroken("camp_closed", "This camp is closed, so nothing can be sent any more.")
     if not Intake.objects.filter(user=student).exists():
         raise RuleBroken("no_intake", "Answer the questions about you first; your coach needs them.")
+    refuse_unless_may_send(student)

@@ -11,6 +11,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
 
 from coachhub.accounts.domain.intake import current_intake
+from coachhub.accounts.domain.minors import note_minor
 from coachhub.accounts.domain.people import register
 from coachhub.accounts.forms import NewAccountForm
 from coachhub.accounts.models import User
@@ -58,7 +59,12 @@ def _join_signed_in(request: HttpRequest, token: str) -> HttpResponse:
 
 def _join_newcomer(request: HttpRequest, token: str, invitation: Invitation) -> HttpResponse:
     initial = {"name": invitation.name, "time_zone": invitation.cohort.camp.time_zone}
-    form = NewAccountForm(request.POST or None, fixed_email=invitation.email, initial=initial)
+    form = NewAccountForm(
+        request.POST or None,
+        fixed_email=invitation.email,
+        minors=invitation.role == Role.STUDENT,
+        initial=initial,
+    )
     if request.method == "POST" and form.is_valid():
         try:
             member = _make_and_join(token, form)
@@ -78,6 +84,9 @@ def _make_and_join(token: str, form: NewAccountForm) -> Membership:
     person: User = register(
         data["email"], name=data["name"], password=data["password"], time_zone=data["time_zone"], now=now
     )
+    if form.birth is not None:
+        year, month = form.birth
+        note_minor(person, year=year, month=month, by=person, now=now)
     return accept(token, person, now=now)
 
 

@@ -29,7 +29,6 @@ def _lines(intake: Intake) -> Iterator[tuple[str, str]]:
     yield "Where", _labels(intake.pain_sites, PainSite)
     yield "About it", intake.pain_words
     yield "Pain alerts", _labels(intake.red_flags, RedFlag)
-    yield "Show to cohort", "yes" if intake.agrees_cohort else "no"
 
 
 def _miss(intake: Intake) -> str:

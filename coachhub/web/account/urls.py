@@ -15,6 +15,7 @@ urlpatterns = [
     path("new-password/<uidb64>/<token>/", views.SetPassword.as_view(), name="reset-confirm"),
     path("join/<str:token>/", join.join, name="join"),
     path("intake/", intake.intake, name="intake"),
+    path("intake/still-so/", intake.still_so, name="still-so"),
     path("intake/advice/", intake.pain_advice, name="pain-advice"),
     path("code/", second_factor.code, name="code"),
     path("second-factor/", second_factor.set_up, name="second-factor"),

@@ -131,6 +131,6 @@ def _sore_sites(review: Review, user: User) -> list[str]:
     """Places that hurt or hurt before and that this drill should spare."""
     if review.drill is None:
         return []
-    intake = Intake.objects.visible_to(user).first()
+    intake = Intake.objects.visible_to(user).filter(user=user).first()
     sore = set(intake.pain_sites if intake else []) & set(review.drill.avoid_sites)
     return [PainSite(site).label for site in sorted(sore) if site in PainSite.values]

@@ -28,7 +28,7 @@ def new(request: HttpRequest, places: list[Membership]) -> HttpResponse:
     place = chosen_place(request, places)
     if not can(person_of(request), "camps.send_swings", place.cohort):
         return render(request, "student/cannot_send.html", {"place": place}, status=403)
-    if not Intake.objects.visible_to(person_of(request)).exists():
+    if not Intake.objects.filter(user=person_of(request)).exists():
         messages.info(request, "First a few questions about you. Your coach needs them to read your swing.")
         return redirect("account:intake")
     form = SubmissionForm(request.POST or None, initial=_first(person_of(request), place))
@@ -78,7 +78,7 @@ def _first(user: User, place: Membership) -> dict[str, object]:
 
 
 def _from_intake(user: User) -> dict[str, object]:
-    intake = Intake.objects.visible_to(user).first()
+    intake = Intake.objects.visible_to(user).filter(user=user).first()
     kept = ("miss_start", "miss_curve", "miss_strike", "miss_height", "intents", "intent_words")
     return {name: getattr(intake, name) for name in kept} if intake else {}
 

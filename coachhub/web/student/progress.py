@@ -112,7 +112,7 @@ def _sent(submission: Submission, student: User, signs: dict[int, list[str]]) ->
 
 def _confirmed_signs(student: User, camp: Camp) -> dict[int, list[str]]:
     """What a coach confirmed, by submission, once the answer is out: never a machine's word alone."""
-    own = answered(camp, Cohort.objects.visible_to(student)).filter(student=student)
+    own = answered(camp, Cohort.objects.visible_to(student), own=student)
     return {
         judged.submission_id: [sign for sign, status in judged.signs.items() if status == Status.CONFIRMED]
         for judged in judged_submissions(camp, own)

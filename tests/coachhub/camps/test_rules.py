@@ -21,7 +21,7 @@ ALLOWED = {
     "camps.see_names": {"organiser", "coach"},
     "camps.see_bands": {"organiser", "coach"},
     "camps.set_bands": {"organiser", "coach"},
-    "camps.send_swings": {"student", "cohort_mate"},
+    "camps.send_swings": {"student", "cohort_mate", "minor"},
 }
 
 

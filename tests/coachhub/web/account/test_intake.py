@@ -5,8 +5,11 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
-from coachhub.accounts.models import Intake, User
+from coachhub.accounts.domain.consent import standing
+from coachhub.accounts.domain.minors import is_minor
+from coachhub.accounts.models import Guardianship, Intake, Minor, User
 from coachhub.common.models import Event
 from tests import factories
 from tests.cast import make_cast
@@ -52,33 +55,83 @@ def test_all_answers_are_kept(client: Client, student: User) -> None:
     answer = client.post(INTAKE, GOOD | pain)
     assert answer.headers["Location"] == reverse("home")
     kept = Intake.objects.get(user=student)
-    for field, value in (GOOD | pain).items():
-        expected = {"on": True}.get(value, value) if isinstance(value, str) else value
-        assert str(getattr(kept, field)) == str(expected), field
+    assert standing(student) == {"analysis", "feedback", "cohort"}
+    asked = {name: value for name, value in (GOOD | pain).items() if not name.startswith("agrees_")}
+    for field, value in asked.items():
+        assert str(getattr(kept, field)) == str(value), field
 
 
-def test_the_next_time_starts_from_the_last_answers_but_consent_is_given_anew(
+def test_the_next_time_starts_from_the_last_answers_and_asks_for_no_consent_again(
     client: Client, student: User
 ) -> None:
     client.post(INTAKE, GOOD)
     form = client.get(INTAKE).context["form"]
     assert form["intents"].value() == GOOD["intents"]
     assert form["miss_strike"].value() == "thin"
-    assert not form["agrees_analysis"].value()
+    assert "agrees_analysis" not in form.fields
     client.post(INTAKE, GOOD | {"handedness": "right"})
     assert list(Intake.objects.order_by("pk").values_list("handedness", flat=True)) == ["left", "right"]
 
 
-def test_under_18_nothing_is_kept(client: Client, student: User) -> None:
+MINOR = GOOD | {
+    "age_band": "under_18",
+    "birth_month": "5",
+    "birth_year": str(timezone.now().year - 14),
+    "guardian_1": "Parent@example.org",
+    "guardian_2": "other.parent@example.org",
+}
+
+
+def test_a_minor_names_guardians_and_agrees_to_nothing(client: Client, student: User) -> None:
+    answer = client.post(INTAKE, MINOR)
+    assert answer.headers["Location"] == reverse("guardian:mine")
+    assert is_minor(student, now=timezone.now())
+    assert not standing(student)
+    named = Guardianship.objects.filter(child=student).order_by("pk")
+    assert [row.email for row in named] == ["parent@example.org", "other.parent@example.org"]
+    assert {row.state for row in named} == {"invited"}
+
+
+@pytest.mark.parametrize(
+    ("change", "field"),
+    [
+        ({"birth_month": ""}, "birth_month"),
+        ({"birth_year": "1980"}, "birth_year"),
+        ({"birth_year": str(timezone.now().year - 2)}, "birth_year"),
+        ({"guardian_1": ""}, "guardian_1"),
+        ({"guardian_1": "nobody"}, "guardian_1"),
+        ({"guardian_2": "Parent@example.org"}, "guardian_2"),
+    ],
+)
+def test_what_a_minor_leaves_out_is_asked_and_nothing_is_kept(
+    client: Client, student: User, change: dict[str, str], field: str
+) -> None:
     events = Event.objects.count()
-    answer = client.post(INTAKE, GOOD | {"age_band": "under_18", "pain": "now", "pain_words": "my knee"})
-    page = answer.content.decode()
-    assert answer.status_code == 200
-    assert "parent or guardian" in page
-    assert "my knee" not in page
+    answer = client.post(INTAKE, MINOR | change)
+    assert list(answer.context["form"].errors) == [field]
     assert not Intake.objects.exists()
+    assert not Minor.objects.exists()
     assert Event.objects.count() == events
-    assert "my knee" not in str(dict(client.session))
+
+
+def test_a_minor_can_not_make_themselves_older(client: Client, student: User) -> None:
+    client.post(INTAKE, MINOR)
+    answer = client.post(INTAKE, GOOD)
+    assert "age_band" in answer.context["form"].errors
+    assert is_minor(student, now=timezone.now())
+
+
+def test_the_child_can_not_be_the_own_guardian(client: Client, student: User) -> None:
+    answer = client.post(INTAKE, MINOR | {"guardian_1": student.email.upper()})
+    assert "your own address" in answer.content.decode()
+    assert not Guardianship.objects.exists()
+    assert not Minor.objects.exists()
+
+
+def test_still_so_dates_the_same_answers_anew(client: Client, student: User) -> None:
+    client.post(INTAKE, GOOD)
+    assert client.post(reverse("account:still-so")).headers["Location"] == reverse("home")
+    assert Intake.objects.filter(user=student).count() == 2
 
 
 @pytest.mark.parametrize(

@@ -66,7 +66,9 @@ def test_a_personal_invitation_fixes_the_address(client: Client, cast: Cast) -> 
         ({"password": "short"}, "too short"),
         ({"password": "password1234"}, "too common"),
         ({"time_zone": "Mars/Olympus"}, "Select a valid choice"),
-        ({"is_adult": ""}, "a parent or guardian must agree"),
+        ({"is_adult": ""}, "Say whether you are 18 or older"),
+        ({"is_adult": "no"}, "give month and year of birth"),
+        ({"is_adult": "no", "birth_month": "5", "birth_year": "1990"}, "month and year of birth of somebody"),
     ],
 )
 def test_nothing_is_made_of_incomplete_answers(

@@ -1,0 +1,39 @@
+"""Turning eighteen: the guardians' say and sight end, and the now-adult is asked for the own consent."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+
+from coachhub.accounts.domain.consent import recount
+from coachhub.accounts.domain.minors import grows_up_on
+from coachhub.accounts.enums import GuardianState
+from coachhub.accounts.models import Guardianship, Minor
+from coachhub.common.domain.events import record
+
+
+@transaction.atomic
+def come_of_age(minor: Minor, *, now: datetime) -> bool:
+    """Once. What the guardians agreed to holds no longer; the person decides anew, and whom to share with too."""
+    if not Minor.objects.filter(pk=minor.pk, grown_at=None).update(grown_at=now):
+        return False
+    minor.refresh_from_db()
+    rows = Guardianship.objects.filter(child=minor.person)
+    rows.filter(state=GuardianState.ACTIVE).update(state=GuardianState.GROWN, ended_at=now)
+    rows.filter(state=GuardianState.INVITED).update(state=GuardianState.WITHDRAWN, ended_at=now)
+    record("minor.came_of_age", minor, by=None, now=now)
+    recount(minor.person, now=now)
+    return True
+
+
+def grow_up_all(*, now: datetime) -> int:
+    """For the sweep: everybody whose month of birth is over."""
+    due = [
+        minor
+        for minor in Minor.objects.filter(grown_at=None, birth_year__lte=now.year - 18).select_related(
+            "person"
+        )
+        if grows_up_on(minor.birth_year, minor.birth_month) <= now.date()
+    ]
+    return sum(come_of_age(minor, now=now) for minor in due)
