@@ -52,6 +52,8 @@ class User(AbstractBaseUser, PermissionsMixin, PublicModel):
     email = models.EmailField(max_length=254, unique=True)
     name = models.CharField(max_length=80)
     time_zone = models.CharField(max_length=64, default="UTC")
+    # Empty: as the browser asks. Letters go out in English then.
+    language = models.CharField(max_length=8, blank=True, default="")
     is_active = models.BooleanField(default=True)
     may_make_camps = models.BooleanField(default=False)
     # Raised to end every session of before.
