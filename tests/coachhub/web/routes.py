@@ -74,7 +74,7 @@ class Row:
 
 def organiser_rows() -> dict[str, Row]:
     """The organiser's own pages. Who is in the camp sees that it is there, and may not run it: 403, not 404."""
-    in_camp = {"student": 403, "cohort_mate": 403, "coach": 403, "coach_elsewhere": 403}
+    in_camp = {"student": 403, "cohort_mate": 403, "minor": 403, "coach": 403, "coach_elsewhere": 403}
     # The other coach of the camp is not in this cohort.
     in_cohort = in_camp | {"coach_elsewhere": 404}
     own_row = {"student": 403, "coach": 403}
@@ -111,14 +111,29 @@ def organiser_rows() -> dict[str, Row]:
             data=lambda scene: plan,
         ),
         "organiser:bands": Row(
-            get=only("organiser", "coach", "coach_elsewhere", student=403, cohort_mate=403),
-            post=only("organiser", "coach", "coach_elsewhere", status=302, student=403, cohort_mate=403),
+            get=only("organiser", "coach", "coach_elsewhere", student=403, cohort_mate=403, minor=403),
+            post=only("organiser", "coach", "coach_elsewhere", status=302, student=403, cohort_mate=403, minor=403),
             kwargs=camp,
             data=lambda scene: {"based_on": 0, "sway:pelvis_shift_top:from": "-12"},
         ),
         "organiser:bands-reset": Row(
-            post=only("organiser", "coach", "coach_elsewhere", status=302, student=403, cohort_mate=403),
+            post=only("organiser", "coach", "coach_elsewhere", status=302, student=403, cohort_mate=403, minor=403),
             kwargs=camp,
+        ),
+        # Who runs this camp may not make camps of their own.
+        "organiser:camp-copy": Row(
+            get=only(**in_camp, organiser=403),
+            post=only(**in_camp, organiser=403),
+            kwargs=camp,
+            data=lambda scene: plan,
+        ),
+        "organiser:log": Row(get=only("organiser", **in_camp), kwargs=camp),
+        "organiser:record": Row(get=only("organiser", **own_row), kwargs=member),
+        "organiser:move-work": Row(
+            get=only("organiser", **in_cohort),
+            post=only("organiser", status=302, **in_cohort),
+            kwargs=cohort,
+            data=lambda scene: {"away_from": scene.cast.coach.pk, "to": scene.cast.coach_elsewhere.pk},
         ),
         "organiser:camp-close": Row(post=only("organiser", status=302, **in_camp), kwargs=camp),
         "organiser:camp-reopen": Row(post=only("organiser", status=302, **in_camp), kwargs=camp),
@@ -182,11 +197,11 @@ def student_rows() -> dict[str, Row]:
     token = "4b0a3a39-6d0b-4b4f-9d5e-0f0f5f3a8f11"
     said = {"token": token, "club_class": "iron", "pain_today": "no"}
     return {
-        "student:home": Row(get=only("student", "cohort_mate")),
-        "student:progress": Row(get=only("student", "cohort_mate")),
+        "student:home": Row(get=only("student", "cohort_mate", "minor")),
+        "student:progress": Row(get=only("student", "cohort_mate", "minor")),
         "student:new": Row(
-            get=only("student", "cohort_mate"),
-            post=only("student", "cohort_mate", status=302),
+            get=only("student", "cohort_mate", "minor"),
+            post=only("student", "cohort_mate", "minor", status=302),
             data=lambda scene: said | {"range_day": timezone.localdate().isoformat()},
         ),
         "student:submission": Row(
@@ -398,7 +413,7 @@ def reasoning_rows() -> dict[str, Row]:
     """From the miss to the root: the coach's desk and camp pages, and the student's side of them."""
     staff_sees = {"organiser": 403}
     # In the camp, and no coach of it; the other coach of the camp has cohorts of the own there.
-    in_camp = {"student": 403, "cohort_mate": 403}
+    in_camp = {"student": 403, "cohort_mate": 403, "minor": 403}
 
     def review(scene: Scene) -> dict[str, Any]:
         return {"public_id": scene.review.public_id}
@@ -449,7 +464,7 @@ def reasoning_rows() -> dict[str, Row]:
             kwargs=lesson,
             data=lambda scene: {"text": "The loft lifts the ball."},
         ),
-        "student:findings": Row(get=only("student", "cohort_mate")),
+        "student:findings": Row(get=only("student", "cohort_mate", "minor")),
         "student:say-back": Row(
             post=only("student", status=302),
             kwargs=lambda scene: {"public_id": scene.published.public_id},
@@ -573,12 +588,13 @@ ROUTES: dict[str, Row] = {
         get=everybody(), post=everybody(), kwargs=lambda scene: {"uidb64": "MQ", "token": "no-such-token"}
     ),
     "account:join": Row(
-        get=everybody(student=302, cohort_mate=302),
+        get=everybody(student=302, cohort_mate=302, minor=302),
         post=everybody(302, coach=403, coach_elsewhere=403, organiser=403, anonymous=200),
         kwargs=lambda scene: {"token": token_of(scene.invitation)},
     ),
     "account:intake": Row(
-        get=signed_in(302, student=200, cohort_mate=200), post=signed_in(302, student=200, cohort_mate=200)
+        get=signed_in(302, student=200, cohort_mate=200, minor=200),
+        post=signed_in(302, student=200, cohort_mate=200, minor=200),
     ),
     "account:pain-advice": Row(get=signed_in(302)),
 }
