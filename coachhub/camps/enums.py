@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from django.db.models import TextChoices
+from django.utils.translation import gettext_lazy as _
 
 
 class Role(TextChoices):
@@ -27,3 +28,16 @@ MEMBER_MOVES: dict[str, frozenset[str]] = {
 class CampState(TextChoices):
     OPEN = "open", "open"
     CLOSED = "closed", "closed"
+
+
+class ConcernState(TextChoices):
+    REPORTED = "reported", _("reported")
+    TAKEN = "taken", _("being looked into")
+    ANSWERED = "answered", _("answered")
+
+
+CONCERN_MOVES: dict[str, frozenset[str]] = {
+    ConcernState.REPORTED: frozenset({ConcernState.TAKEN, ConcernState.ANSWERED}),
+    ConcernState.TAKEN: frozenset({ConcernState.ANSWERED}),
+    ConcernState.ANSWERED: frozenset(),
+}

@@ -7,8 +7,20 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from coachhub.accounts.models import User
+from coachhub.camps.care_models import CampCare, Concern
 from coachhub.camps.enums import CampState, MemberState, Role
 from coachhub.common.models import JobRow, PublicModel
+
+__all__ = [
+    "Camp",
+    "CampCare",
+    "Cohort",
+    "Concern",
+    "Invitation",
+    "InvitationMail",
+    "Membership",
+    "SignBands",
+]
 
 
 class CampQuerySet(models.QuerySet["Camp"]):
