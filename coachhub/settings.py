@@ -74,6 +74,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "coachhub.web.middleware.UserTimeZone",
+    "coachhub.web.middleware.UserLanguage",
     "coachhub.web.middleware.Doors",
 ]
 
@@ -92,9 +93,12 @@ TEMPLATES = [
                 "coachhub.web.context.site",
             ],
             "loaders": [
-                ("django.template.loaders.cached.Loader", ["django.template.loaders.filesystem.Loader"])
+                (
+                    "coachhub.web.wording.templates.CachedLoader",
+                    ["django.template.loaders.filesystem.Loader"],
+                )
                 if not DEBUG
-                else "django.template.loaders.filesystem.Loader"
+                else "coachhub.web.wording.templates.Loader"
             ],
             "builtins": ["coachhub.web.templatetags.site"],
         },
@@ -122,6 +126,9 @@ AUTH_PASSWORD_VALIDATORS = [
 ]
 
 LANGUAGE_CODE = "en"
+LANGUAGES = [("en", "English"), ("de", "Deutsch")]
+LOCALE_PATHS = [BASE_DIR / "coachhub" / "locale"]
+LANGUAGE_COOKIE_SAMESITE = "Lax"
 TIME_ZONE = "UTC"
 USE_I18N = True
 USE_TZ = True

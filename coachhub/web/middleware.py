@@ -6,9 +6,10 @@ from collections.abc import Callable
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
-from django.utils import timezone
+from django.utils import timezone, translation
+from django.utils.cache import patch_vary_headers
 
-from coachhub.accounts.domain.doors import NOTED_EVERY, note_seen
+from coachhub.accounts.domain.doors import NOTED_EVERY, SEEN, note_seen
 from coachhub.camps.enums import Role
 from coachhub.web.context import site
 
@@ -60,6 +61,24 @@ class UserTimeZone:
             return self.get_response(request)
 
 
+class UserLanguage:
+    """A person's own choice, else this browser's; it ends with the request, so that no other one inherits it."""
+
+    def __init__(self, get_response: View) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        wanted = getattr(request.user, "language", "")
+        if wanted not in dict(settings.LANGUAGES):
+            wanted = translation.get_language_from_request(request)
+        with translation.override(wanted):
+            request.LANGUAGE_CODE = wanted
+            response = self.get_response(request)
+        response.headers.setdefault("Content-Language", wanted)
+        patch_vary_headers(response, ("Accept-Language",))
+        return response
+
+
 class Doors:
     """Notes now and then that a browser is still in use; asks staff for a second factor where the site wants one."""
 
@@ -76,11 +95,10 @@ class Doors:
         return self.get_response(request)
 
     def _note(self, request: HttpRequest) -> None:
-        """The time stands in the session, so that most requests ask the database nothing."""
-        now = timezone.now()
-        last = request.session.get("door_seen", 0)
-        if now.timestamp() - last >= NOTED_EVERY.total_seconds():
-            request.session["door_seen"] = int(now.timestamp())
+        """The time stands in the session since the sign-in, so that most requests ask the database nothing."""
+        now, last = timezone.now(), request.session.get(SEEN)
+        if last is not None and now.timestamp() - last >= NOTED_EVERY.total_seconds():
+            request.session[SEEN] = int(now.timestamp())
             note_seen(str(request.session.session_key), now=now)
 
     def _owes_second_factor(self, request: HttpRequest) -> bool:

@@ -13,6 +13,8 @@ from coachhub.accounts.models import Door, User
 from coachhub.common.domain.events import record
 
 NOTED_EVERY = timedelta(minutes=15)
+# Where a session keeps the time at which it was last noted.
+SEEN = "door_seen"
 # First match names it: most browsers also say that they are Safari, and some that they are Chrome.
 _BROWSERS = (
     ("Edg", "Edge"),

@@ -3,6 +3,7 @@ from __future__ import annotations
 from datetime import datetime
 from zoneinfo import available_timezones
 
+from django.conf import settings
 from django.db import IntegrityError, transaction
 
 from coachhub.accounts.models import User
@@ -32,6 +33,14 @@ def edit_person(person: User, *, name: str, time_zone: str, by: User, now: datet
     person.save(update_fields=["name", "time_zone"])
     record("person.edited", person, by=by, now=now)
     return person
+
+
+def choose_language(person: User, code: str) -> None:
+    """In which language the site and its letters speak to this person."""
+    if code not in dict(settings.LANGUAGES):
+        raise ValueError(f"code must be one of {list(dict(settings.LANGUAGES))}, not {code!r}")
+    person.language = code
+    person.save(update_fields=["language"])
 
 
 def _name(name: str) -> str:

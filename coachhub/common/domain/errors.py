@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from coachhub.common.wording import say
+
 
 class RuleBroken(ValueError):
     """Something a person asked for can't be done. ``code`` is for machines, the sentence for the person."""
@@ -7,7 +9,12 @@ class RuleBroken(ValueError):
     def __init__(self, code: str, sentence: str) -> None:
         super().__init__(sentence)
         self.code = code
-        self.sentence = sentence
+        self.in_english = sentence
+
+    @property
+    def sentence(self) -> str:
+        """In the language of whoever it is shown to."""
+        return say(self.in_english)
 
 
 class Stale(RuleBroken):

@@ -7,7 +7,7 @@ from django.contrib.auth import login, update_session_auth_hash
 from django.http import HttpRequest
 from django.utils import timezone
 
-from coachhub.accounts.domain.doors import open_door
+from coachhub.accounts.domain.doors import SEEN, open_door
 from coachhub.accounts.models import User
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -27,6 +27,7 @@ def let_in(request: HttpRequest, person: User, *, second_factor: bool = False) -
 def note_door(request: HttpRequest, person: User) -> None:
     if not request.session.session_key:
         request.session.save()
+    request.session[SEEN] = int(timezone.now().timestamp())
     open_door(
         person,
         session_key=str(request.session.session_key),

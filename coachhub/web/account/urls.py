@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.account import doors, intake, join, keys, second_factor, views
+from coachhub.web.account import consents, doors, intake, join, keys, language, second_factor, views
 
 app_name = "account"
 urlpatterns = [
@@ -15,8 +15,10 @@ urlpatterns = [
     path("new-password/<uidb64>/<token>/", views.SetPassword.as_view(), name="reset-confirm"),
     path("join/<str:token>/", join.join, name="join"),
     path("intake/", intake.intake, name="intake"),
+    path("consents/", consents.consents, name="consents"),
     path("intake/still-so/", intake.still_so, name="still-so"),
     path("intake/advice/", intake.pain_advice, name="pain-advice"),
+    path("language/", language.choose, name="language"),
     path("code/", second_factor.code, name="code"),
     path("second-factor/", second_factor.set_up, name="second-factor"),
     path("second-factor/change/", second_factor.change, name="second-factor-change"),

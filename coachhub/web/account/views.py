@@ -17,6 +17,7 @@ from django.views.decorators.http import require_http_methods
 
 from coachhub.accounts.domain.health import advice_for
 from coachhub.accounts.domain.intake import current_intake
+from coachhub.accounts.domain.minors import minority_of
 from coachhub.accounts.domain.people import edit_person
 from coachhub.accounts.domain.second_factor import has_second_factor
 from coachhub.accounts.forms import PersonForm, ResetForm, SignInForm
@@ -114,6 +115,7 @@ def me(request: HttpRequest) -> HttpResponse:
         "summary": summary_of(intake) if intake else [],
         "advice": advice_for(intake.red_flags) if intake else None,
         "memberships": memberships,
+        "was_minor": minority_of(person) is not None,
     }
     return render(request, "account/me.html", context)
 

@@ -567,6 +567,7 @@ ROUTES: dict[str, Row] = {
     "account:sign-in": Row(get=everybody(302, anonymous=200), post=everybody(302, anonymous=200)),
     "account:sign-out": Row(post=everybody(302)),
     "account:password": Row(get=signed_in(), post=signed_in()),
+    "account:language": Row(post=everybody(302), data=lambda scene: {"language": "en"}),
     "account:code": Row(get=everybody(302), post=everybody(302)),
     "account:second-factor": Row(get=signed_in(), post=signed_in(422), data=lambda scene: {"code": "x"}),
     "account:second-factor-change": Row(post=signed_in(422), data=lambda scene: {"code": "x"}),

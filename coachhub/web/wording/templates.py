@@ -1,0 +1,194 @@
+"""Pages in the reader's language without a word of marking in them: what is text in a template is looked up.
+
+English, the language that the templates are written in, takes the framework's own way untouched.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from django.template import Template
+from django.template.base import Node, NodeList, TextNode, VariableNode
+from django.template.defaulttags import CommentNode
+from django.template.loaders import cached, filesystem
+from django.templatetags.i18n import BlockTranslateNode, TranslateNode
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext
+
+from coachhub.common.wording import is_source, say
+from coachhub.web.wording.runs import MARK, MARKS, Run, find_runs, marks_in_tags, say_run
+
+# What these print was written by the site itself, never by people, so it is said in the reader's language too.
+OWN_WORDS = frozenset(
+    (
+        "label",
+        "labels",
+        "words",
+        "title",
+        "heading",
+        "sentence",
+        "reason",
+        "reasons",
+        "help_text",
+        "state_words",
+        "verdict",
+        "ticked",
+        "message",
+        "error",
+        "problem",
+        "refused_text",
+        "left_out",
+        "course",
+        "relation",
+        "root_kind",
+        "definition",
+        "summary",
+        "caution",
+        "unit",
+        "said_of",
+    )
+)
+# ... but these are people's own.
+PEOPLES_WORDS = frozenset(("review.words", "reference.title", "lesson.clip.reference.title", "draft.words"))
+ERRORS = re.compile(r"(^|\.)(errors|non_field_errors)\b")
+
+
+class SaidNode(Node):
+    """A list of nodes whose text is looked up as a whole, sentence by sentence."""
+
+    child_nodelists = ("nodelist",)
+
+    def __init__(self, nodelist: NodeList, source: str, runs: list[Run]) -> None:
+        self.nodelist, self.source, self.runs = nodelist, source, runs
+        # What stands in an attribute is read by programs too: numbers there keep their point.
+        self.in_tags = marks_in_tags(source)
+
+    def render(self, context: Any) -> SafeString:
+        if is_source():
+            return self.nodelist.render(context)
+        printed = {}
+        for mark, node in enumerate(_marked(self.nodelist), start=MARK):
+            localized = context.use_l10n
+            context.use_l10n = False if mark in self.in_tags else localized
+            try:
+                printed[mark] = _printed(node, context)
+            finally:
+                context.use_l10n = localized
+        return mark_safe(re.sub(f"[{MARKS}]", lambda mark: printed.get(ord(mark[0]), mark[0]), self._said()))
+
+    def _said(self) -> str:
+        out, at = [], 0
+        for run in self.runs:
+            out.append(self.source[at : run.start])
+            said = gettext(run.key)
+            out.append(self.source[run.start : run.end] if said == run.key else say_run(run, said))
+            at = run.end
+        return "".join([*out, self.source[at:]])
+
+
+def _marked(nodelist: NodeList) -> list[Node]:
+    return [node for node in nodelist if not isinstance(node, TextNode)]
+
+
+def _printed(node: Node, context: Any) -> str:
+    text = str(node.render_annotated(context))
+    if isinstance(node, VariableNode) and _is_own(node):
+        return say(text)
+    return text
+
+
+def _is_own(node: VariableNode) -> bool:
+    path = str(node.filter_expression.var)
+    last = path.rpartition(".")[2]
+    return (
+        last in OWN_WORDS
+        or (last.startswith("get_") and last.endswith("_display"))
+        or bool(ERRORS.search(path))
+    )
+
+
+def speak(template: Template, *, plain: bool = False) -> list[Run]:
+    """Let every list of nodes in the template speak the reader's language. Returns what there is to translate."""
+    found: list[Run] = []
+    _speak_list(template, "nodelist", found, plain)
+    return found
+
+
+def _speak_list(owner: Any, attribute: str, found: list[Run], plain: bool) -> None:
+    nodelist: NodeList = getattr(owner, attribute)
+    for node in nodelist:
+        _speak_node(node, found, plain)
+    source, names = _flattened(nodelist)
+    runs = find_runs(source, names, plain=plain)
+    found += runs
+    own = any(isinstance(node, VariableNode) and _is_own(node) for node in nodelist)
+    if (runs or own or marks_in_tags(source)) and not isinstance(nodelist[0], SaidNode):
+        said = SaidNode(NodeList(nodelist), source, runs)
+        _place(said, nodelist[0])
+        setattr(owner, attribute, NodeList([said]))
+
+
+def _place(node: Any, where: Any) -> None:
+    """The framework's error pages want to know where a node stands."""
+    for name in ("token", "origin"):
+        if hasattr(where, name):
+            setattr(node, name, getattr(where, name))
+
+
+def _speak_node(node: Node, found: list[Run], plain: bool) -> None:
+    if isinstance(
+        node, BlockTranslateNode | TranslateNode | CommentNode | SaidNode | TextNode | VariableNode
+    ):
+        return
+    if hasattr(node, "conditions_nodelists"):
+        for i, (condition, nodelist) in enumerate(node.conditions_nodelists):
+            branch = _Branch(nodelist)
+            _speak_list(branch, "nodelist", found, plain)
+            node.conditions_nodelists[i] = (condition, branch.nodelist)
+        return
+    for attribute in getattr(node, "child_nodelists", ()):
+        if isinstance(getattr(node, attribute, None), NodeList):
+            _speak_list(node, attribute, found, plain)
+
+
+class _Branch:
+    def __init__(self, nodelist: NodeList) -> None:
+        self.nodelist = nodelist
+
+
+def _flattened(nodelist: NodeList) -> tuple[str, dict[int, str]]:
+    parts, names = [], {}
+    mark = MARK
+    for node in nodelist:
+        if isinstance(node, TextNode):
+            parts.append(node.s)
+        else:
+            parts.append(chr(mark))
+            names[mark] = _name_of(node)
+            mark += 1
+    return "".join(parts), names
+
+
+def _name_of(node: Node) -> str:
+    if isinstance(node, VariableNode):
+        last = str(node.filter_expression.var).rpartition(".")[2]
+        return re.sub(r"\W", "", last) or "value"
+    return {"IfNode": "if", "URLNode": "url", "ForNode": "list"}.get(type(node).__name__, "part")
+
+
+class _Speaking:
+    def get_template(self, template_name: str, skip: Any = None) -> Template:
+        template: Template = super().get_template(template_name, skip)  # type: ignore[misc]
+        if not getattr(template, "speaks", False):
+            template.speaks = True  # type: ignore[attr-defined]
+            speak(template, plain=template_name.endswith(".txt"))
+        return template
+
+
+class Loader(_Speaking, filesystem.Loader):
+    """For work on the templates: each is read anew."""
+
+
+class CachedLoader(_Speaking, cached.Loader):
+    """Each template is read and prepared once."""
