@@ -11,6 +11,7 @@ urlpatterns = [
     path("healthz", home.alive, name="alive"),
     path("account/", include("coachhub.web.account.urls", namespace="account")),
     path("my/", include("coachhub.web.student.urls", namespace="student")),
+    path("guardian/", include("coachhub.web.guardian.urls", namespace="guardian")),
     path("coach/", include("coachhub.web.coach.urls", namespace="coach")),
     path("organiser/", include("coachhub.web.organiser.urls", namespace="organiser")),
     path("uploads/", include("coachhub.web.uploads.urls", namespace="uploads")),

@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from coachhub.camps.enums import Role
-from coachhub.web.context import site
+from coachhub.web.context import reads_along, site
 
 
 @require_safe
@@ -21,6 +21,8 @@ def home(request: HttpRequest) -> HttpResponse:
         return redirect("organiser:camps")
     if Role.STUDENT in roles:
         return redirect("student:home")
+    if reads_along(request):
+        return redirect("guardian:home")
     return render(request, "shared/no_camp.html")
 
 

@@ -37,7 +37,7 @@ def consents(request: HttpRequest) -> HttpResponse:
 def _save(request: HttpRequest) -> None:
     person = person_of(request)
     try:
-        answered = change_consents(request.POST.items(), person, by=person, now=timezone.now())
+        answered = change_consents(request.POST, person, by=person, now=timezone.now())
     except RuleBroken as broken:
         messages.error(request, broken.sentence)
         return

@@ -132,19 +132,20 @@ class IntakeForm(BirthForm):
         """``is_grown``: was a minor here and is 18 by now."""
         super().__init__(*args, **kwargs)
         self.is_minor, self.has_guardian, self.asks_consent = is_minor, has_guardian, asks_consent
+        bands = self.fields["age_band"]
+        assert isinstance(bands, forms.ChoiceField)
+        if is_minor or is_grown:
+            bands.choices = [
+                choice for choice in AgeBand.choices if (choice[0] == AgeBand.UNDER_18) is is_minor
+            ]
         if is_minor:
-            self.fields["age_band"].choices = [
-                choice for choice in AgeBand.choices if choice[0] == "under_18"
-            ]
             self.initial["age_band"] = AgeBand.UNDER_18
-        if is_grown:
-            self.fields["age_band"].choices = [
-                choice for choice in AgeBand.choices if choice[0] != "under_18"
-            ]
-        unasked = (*BIRTH, *AGREES) if is_minor else (*BIRTH, *GUARDIANS) if is_grown else ()
-        unasked += GUARDIANS if has_guardian else ()
-        unasked += () if asks_consent else AGREES
-        for name in set(unasked):
+        unasked: set[str] = set()
+        unasked |= {*BIRTH, *AGREES} if is_minor else set()
+        unasked |= {*BIRTH, *GUARDIANS} if is_grown else set()
+        unasked |= set(GUARDIANS) if has_guardian else set()
+        unasked |= set() if asks_consent else set(AGREES)
+        for name in unasked:
             del self.fields[name]
 
     @classmethod

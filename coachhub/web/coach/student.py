@@ -14,7 +14,8 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from coachhub.accounts.enums import PainNow, PainSite, RedFlag
+from coachhub.accounts.domain.consent import allows
+from coachhub.accounts.enums import PainNow, PainSite, Purpose, RedFlag
 from coachhub.accounts.models import Intake, User
 from coachhub.camps.models import Membership
 from coachhub.common.rules import can
@@ -44,7 +45,10 @@ MOVING = (ClipState.RECEIVED, ClipState.PLAYABLE)
 @login_required
 def student(request: HttpRequest, public_id: UUID) -> HttpResponse:
     place = student_place(request, public_id)
-    person, intake = place.user, latest_intake(place.user_id)
+    person = place.user
+    # Without this agreement the page shows the person and the talk, and nothing else.
+    agrees = allows(person, Purpose.FEEDBACK)
+    intake = latest_intake(person.pk) if agrees else None
     sent = _sent(place, me(request))
     context = {
         "place": place,
@@ -55,14 +59,14 @@ def student(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "cleared": cleared_in(person, place.camp.public_id),
         "clear": ClearAlertForm(),
         "sent": sent,
-        "signs": _confirmed_signs(place),
-        "practice": _practice(place),
+        "signs": _confirmed_signs(place) if agrees else [],
+        "practice": _practice(place) if agrees else [],
         "thread": Thread.objects.filter(student=person, camp=place.camp).first(),
         "write": WriteForm(initial={"token": uuid.uuid4()}),
         "may_write": can(me(request), "feedback.write", place),
         "may_review": can(me(request), "feedback.review", place),
         "back": request.path,
-        **_trend_context(place, request.GET.get("number", "")),
+        **(_trend_context(place, request.GET.get("number", "")) if agrees else {}),
     }
     return render(request, "coach/student.html", context)
 

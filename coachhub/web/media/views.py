@@ -4,11 +4,17 @@ from uuid import UUID
 
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from coachhub.common.domain.sights import note_sight
+from coachhub.videos.models import Clip
 from coachhub.web.media.kinds import KINDS, Kind
 from coachhub.web.media.links import BadLink, seconds_left
 from coachhub.web.media.sending import send_file
+
+# Pictures and indexes are fetched with many a page; these are for looking at the film.
+WATCHING = frozenset({"clip.rendition", "clip.original"})
 
 
 @require_safe
@@ -27,6 +33,8 @@ def file(request: HttpRequest, kind: str, public_id: UUID) -> HttpResponseBase:
     if found is None or row is None:
         raise Http404
     response = _answer(request, found, row)
+    if isinstance(row, Clip) and kind in WATCHING:
+        note_sight(row, by=request.user, now=timezone.now(), scope=row.camp.public_id)
     # The browser may keep its copy as long as the address is good, no shared cache ever.
     response.headers["Cache-Control"] = f"private, max-age={left}"
     response.headers["X-Content-Type-Options"] = "nosniff"

@@ -12,6 +12,8 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from coachhub.accounts.domain.consent import allows
+from coachhub.accounts.enums import Purpose
 from coachhub.camps.domain.weeks import weeks
 from coachhub.camps.enums import Role
 from coachhub.camps.models import Camp, Cohort
@@ -159,7 +161,7 @@ def student(request: HttpRequest, public_id: UUID) -> HttpResponse:
 
 
 def _trends(request: HttpRequest, member: Any) -> dict[str, Any]:
-    every = metric_trends(member.user, member.camp)
+    every = metric_trends(member.user, member.camp) if allows(member.user, Purpose.FEEDBACK) else []
     names = sorted({trend.metric for trend in every}, key=metric_label)
     # Offered first: what was measured on the most days.
     usual = max(every, key=lambda trend: len(trend.points)).metric if every else ""

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.organiser import bands, camps, cohorts, exports, invitations, oversight, results
+from coachhub.web.organiser import bands, camps, cohorts, exports, invitations, oversight, results, safety
 
 app_name = "organiser"
 urlpatterns = [
@@ -16,6 +16,11 @@ urlpatterns = [
     path("<uuid:public_id>/log/", oversight.audit, name="log"),
     path("cohort/<uuid:public_id>/move/", oversight.move_work, name="move-work"),
     path("member/<uuid:public_id>/record/", oversight.record, name="record"),
+    path("<uuid:public_id>/minors/", safety.safety, name="safety"),
+    path("<uuid:public_id>/minors/bounds/", safety.care, name="care"),
+    path("concern/<uuid:public_id>/", safety.concern, name="concern"),
+    path("member/<uuid:public_id>/guardian/<uuid:guardianship_id>/", safety.guardian, name="guardian"),
+    path("member/<uuid:public_id>/birth/", safety.birth, name="birth"),
     path("<uuid:public_id>/cohorts/", camps.new_cohort, name="cohort-new"),
     path("<uuid:public_id>/promise/", results.promise, name="promise"),
     path("<uuid:public_id>/signs/", results.signs, name="signs"),

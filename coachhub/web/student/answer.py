@@ -14,6 +14,7 @@ from coachhub.accounts.models import Intake, User
 from coachhub.camps.models import Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.finding import chain
+from coachhub.feedback.domain.junior_load import junior_load
 from coachhub.feedback.domain.practice import log_practice
 from coachhub.feedback.domain.reviews import mark_opened
 from coachhub.feedback.domain.talk_films import order_film
@@ -118,9 +119,21 @@ def practise(request: HttpRequest, public_id: UUID, places: list[Membership]) ->
     except RuleBroken as broken:
         messages.error(request, broken.sentence)
         return _back(review)
+    _warn_of_load(request, review)
     level = messages.WARNING if data["kind"] == PracticeKind.HURTS else messages.SUCCESS
     messages.add_message(request, level, THANKS[PracticeKind(data["kind"])])
     return _back(review)
+
+
+def _warn_of_load(request: HttpRequest, review: Review) -> None:
+    """A minor practised more than the camp's bounds."""
+    load = junior_load(person_of(request), review.submission.camp, now=timezone.now())
+    if load is not None and (load.too_many_balls or load.too_many_days):
+        messages.warning(
+            request,
+            f"That is more than this camp's bounds for under 18s: at most {load.care.balls_per_day} balls a day, on "
+            f"at most {load.care.days_per_week} days a week. Rest now.",
+        )
 
 
 def _back(review: Review) -> HttpResponse:

@@ -8,6 +8,8 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from coachhub.accounts.domain.consent import NEEDED_TO_SEND, standing
+from coachhub.accounts.domain.minors import is_minor
 from coachhub.accounts.models import Intake, User
 from coachhub.camps.models import Membership
 from coachhub.common.domain.errors import RuleBroken
@@ -31,6 +33,10 @@ def new(request: HttpRequest, places: list[Membership]) -> HttpResponse:
     if not Intake.objects.filter(user=person_of(request)).exists():
         messages.info(request, "First a few questions about you. Your coach needs them to read your swing.")
         return redirect("account:intake")
+    if not standing(person_of(request)) >= set(NEEDED_TO_SEND):
+        minor = is_minor(person_of(request), now=timezone.now())
+        messages.info(request, "A guardian has to agree first." if minor else "Say first what you agree to.")
+        return redirect("guardian:mine" if minor else "account:consents")
     form = SubmissionForm(request.POST or None, initial=_first(person_of(request), place))
     if request.method == "POST" and form.is_valid():
         answer = _open(request, form, place)

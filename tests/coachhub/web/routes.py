@@ -24,6 +24,7 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.utils import timezone
 
+from coachhub.accounts.domain.guardians import token_of as guardian_token
 from coachhub.camps.domain.invitations import token_of
 from coachhub.web.media.links import media_link
 from tests.cast import NAMES
@@ -112,12 +113,16 @@ def organiser_rows() -> dict[str, Row]:
         ),
         "organiser:bands": Row(
             get=only("organiser", "coach", "coach_elsewhere", student=403, cohort_mate=403, minor=403),
-            post=only("organiser", "coach", "coach_elsewhere", status=302, student=403, cohort_mate=403, minor=403),
+            post=only(
+                "organiser", "coach", "coach_elsewhere", status=302, student=403, cohort_mate=403, minor=403
+            ),
             kwargs=camp,
             data=lambda scene: {"based_on": 0, "sway:pelvis_shift_top:from": "-12"},
         ),
         "organiser:bands-reset": Row(
-            post=only("organiser", "coach", "coach_elsewhere", status=302, student=403, cohort_mate=403, minor=403),
+            post=only(
+                "organiser", "coach", "coach_elsewhere", status=302, student=403, cohort_mate=403, minor=403
+            ),
             kwargs=camp,
         ),
         # Who runs this camp may not make camps of their own.
@@ -178,6 +183,106 @@ def organiser_rows() -> dict[str, Row]:
             post=only("organiser", status=302, **own_row),
             kwargs=member,
             data=lambda scene: {"state": "paused"},
+        ),
+    }
+
+
+def guardian_rows() -> dict[str, Row]:
+    """A guardian reads exactly what is the child's; the child's own page about guardians is the child's alone."""
+
+    def child(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.cast.minor.public_id}
+
+    def named(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.named.public_id}
+
+    def thread(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.minor_thread.public_id}
+
+    def ward(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.minor_membership.public_id}
+
+    def camp(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.cast.camp.public_id}
+
+    in_camp = {"student": 403, "cohort_mate": 403, "minor": 403, "coach": 403, "coach_elsewhere": 403}
+    own_row = {"minor": 403, "coach": 403}
+    worry = {"words": "Too many balls", "about": ""}
+    bounds = {"balls_per_day": 30, "days_per_week": 3, "intake_weeks": 6}
+    born = {"birth_month": 5, "birth_year": 2013}
+    return {
+        "guardian:home": Row(get=only("guardian")),
+        "guardian:child": Row(get=only("guardian"), kwargs=child),
+        "guardian:consents": Row(
+            post=only("guardian", status=302), kwargs=child, data=lambda scene: {"consent-cohort": "no"}
+        ),
+        "guardian:birth": Row(post=only("guardian", status=302), kwargs=child, data=lambda scene: born),
+        "guardian:stop": Row(post=only("guardian", status=302), kwargs=child),
+        "guardian:videos": Row(get=only("guardian"), kwargs=child),
+        "guardian:concerns": Row(
+            get=only("guardian"),
+            post=only("guardian", status=302),
+            kwargs=child,
+            data=lambda scene: worry | {"camp": scene.cast.camp.public_id},
+        ),
+        "guardian:thread": Row(get=only("guardian"), kwargs=thread),
+        "guardian:write": Row(
+            post=only("guardian", status=302),
+            kwargs=thread,
+            data=lambda scene: {"token": "4b0a3a39-6d0b-4b4f-9d5e-0f0f5f3a8f13", "text": "thank you"},
+        ),
+        "guardian:answer": Row(
+            get=only("guardian"), kwargs=lambda scene: {"public_id": scene.minor_answer.public_id}
+        ),
+        # Whoever has the letter may look; the child's own staff and the child can't take it on.
+        "guardian:accept": Row(
+            get=everybody(),
+            post=everybody(
+                302,
+                anonymous=200,
+                minor=403,
+                guardian=403,
+                coach=403,
+                organiser=403,
+                # Coaches another cohort of the camp: staff all the same.
+                coach_elsewhere=403,
+            ),
+            kwargs=lambda scene: {"token": guardian_token(scene.named)},
+            data=lambda scene: {"declares": "yes"},
+        ),
+        "guardian:mine": Row(get=only("minor")),
+        "guardian:name": Row(
+            post=only("minor", status=302), data=lambda scene: {"email": "third@example.org"}
+        ),
+        "guardian:again": Row(post=only("minor", status=302), kwargs=named),
+        "guardian:withdraw": Row(post=only("minor", status=302), kwargs=named),
+        "guardian:share": Row(post=only("minor", status=302), kwargs=named),
+        "guardian:end-sharing": Row(post=only("minor", status=302), kwargs=named),
+        "account:consents": Row(
+            get=signed_in(minor=302), post=signed_in(302), data=lambda scene: {"consent-cohort": "no"}
+        ),
+        "account:still-so": Row(post=signed_in(302)),
+        "organiser:safety": Row(get=only("organiser", **in_camp), kwargs=camp),
+        "organiser:care": Row(
+            post=only("organiser", status=302, **in_camp), kwargs=camp, data=lambda scene: bounds
+        ),
+        # The guardian reported it; the coach whom it is about doesn't learn that it is there.
+        "organiser:concern": Row(
+            post=only("organiser", status=302, guardian=403),
+            kwargs=lambda scene: {"public_id": scene.concern.public_id},
+            data=lambda scene: {"do": "take"},
+        ),
+        "organiser:guardian": Row(
+            post=only("organiser", status=302, **own_row),
+            kwargs=lambda scene: ward(scene) | {"guardianship_id": scene.named.public_id},
+            data=lambda scene: {"do": "again"},
+        ),
+        "organiser:birth": Row(
+            post=only("organiser", status=302, **own_row),
+            kwargs=ward,
+            data=lambda scene: {
+                f"{scene.minor_membership.public_id}-{name}": value for name, value in born.items()
+            },
         ),
     }
 
@@ -553,6 +658,7 @@ ROUTES: dict[str, Row] = {
     "home": Row(get=signed_in(302, outsider=200)),
     "alive": Row(get=everybody()),
     **organiser_rows(),
+    **guardian_rows(),
     **student_rows(),
     **coach_rows(),
     **desk_rows(),

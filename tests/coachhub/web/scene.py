@@ -7,8 +7,8 @@ from datetime import datetime, timedelta
 
 from coachhub.accounts.domain.doors import open_door
 from coachhub.accounts.domain.tokens import make_token
-from coachhub.accounts.models import ApiToken, Door, User
-from coachhub.camps.models import Invitation, Membership
+from coachhub.accounts.models import ApiToken, Door, Guardianship, User
+from coachhub.camps.models import Concern, Invitation, Membership
 from coachhub.feedback.enums import MessageKind, ReviewState
 from coachhub.feedback.models import (
     Drill,
@@ -60,6 +60,12 @@ class Scene:
     seen: Observation
     question: Question
     said: SayBack
+    minor_membership: Membership
+    minor_thread: Thread
+    minor_answer: Review
+    guardianship: Guardianship
+    named: Guardianship
+    concern: Concern
 
 
 def _note(thread: Thread, author: User, now: datetime) -> Message:
@@ -100,6 +106,19 @@ def make_scene() -> Scene:
         root_node="bel_lift",
         miss_nodes=["bf_pull"],
         created_at=NOW,
+    )
+    minor = cast.minor
+    minor_thread = factories.make_thread(minor, cohort)
+    _note(minor_thread, cast.coach, NOW)
+    minor_sent = factories.make_submission(minor, cohort, state=SubmissionState.ANSWERED, note=SECRET_NOTE)
+    factories.make_swing(factories.make_clip(minor_sent))
+    minor_answer = factories.make_review(
+        minor_sent,
+        state=ReviewState.PUBLISHED,
+        published_at=NOW,
+        published_by=cast.coach,
+        claimed_by=cast.coach,
+        priority=SECRET_ANSWER,
     )
     thread = factories.make_thread(student, cohort)
     Message.objects.create(
@@ -148,6 +167,16 @@ def make_scene() -> Scene:
         ),
         said=SayBack.objects.create(review=published, message=_note(thread, student, NOW), created_at=NOW),
         bare_reference=factories.make_reference(cast.coach, cast.camp, is_shared=False),
+        minor_membership=Membership.objects.get(user=minor, cohort=cohort),
+        minor_thread=minor_thread,
+        minor_answer=minor_answer,
+        guardianship=Guardianship.objects.get(child=minor),
+        named=Guardianship.objects.create(
+            child=minor, email="second@example.org", invited_by=minor, expires_at=soon, created_at=NOW
+        ),
+        concern=Concern.objects.create(
+            camp=cast.camp, child=minor, by=cast.guardian, about=cast.coach, words=SECRET_NOTE, created_at=NOW
+        ),
         key=make_token(student, name="tests", days=30, may_write=False, by=student, now=NOW)[0],
         door=open_door(student, session_key="not-a-session", agent="", now=NOW),
     )
