@@ -122,6 +122,8 @@ class Review(PublicModel):
     state = models.CharField(max_length=9, choices=ReviewState.choices, default=ReviewState.COMING)
     # Raised by conditional updates: two tabs never overwrite each other silently.
     revision = models.PositiveIntegerField(default=0)
+    # Which of the browser's saves was the last, so that one whose answer got lost is no stranger's.
+    last_save = models.UUIDField(null=True, blank=True)
 
     claimed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"

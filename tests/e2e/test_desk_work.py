@@ -136,6 +136,30 @@ def test_a_verdict_and_a_corrected_event(open_page: OpenPage, monkeypatch: pytes
     expect(page.locator("[data-part=now]")).to_have_text(re.compile("Frame 71 of .*top"))
     assert EventCorrection.objects.get().t_s == pytest.approx(70 / 60, abs=0.0005)
     expect(page.locator("[data-card]:visible")).to_contain_text("set by a coach")
+    # The same by dragging the event's peg along the bar: the picture follows, the numbers are new when it is let go.
+    peg = page.locator("[data-peg=top]").bounding_box()
+    row = page.locator("[data-part=pegs]").bounding_box()
+    assert peg is not None and row is not None
+    page.mouse.move(peg["x"] + peg["width"] / 2, peg["y"] + 5)
+    page.mouse.down()
+    page.mouse.move(row["x"] + row["width"] * 0.40, peg["y"] + 5, steps=6)
+    shown = page.locator("[data-part=now]").text_content() or ""
+    expect(page.locator(".peg-name")).to_have_text("top")
+    page.mouse.up()
+    frame = int(re.search(r"Frame (\d+)", shown)[1])  # type: ignore[index]
+    assert frame != 71
+    expect(page.locator("[data-part=now]")).to_have_text(re.compile(f"Frame {frame} of .*top"))
+    assert EventCorrection.objects.get().t_s == pytest.approx((frame - 1) / 60, abs=0.0005)
+    # Let go with Escape, it stays where it was.
+    peg = page.locator("[data-peg=top]").bounding_box()
+    assert peg is not None
+    page.mouse.move(peg["x"] + peg["width"] / 2, peg["y"] + 5)
+    page.mouse.down()
+    page.mouse.move(row["x"] + row["width"] * 0.9, peg["y"] + 5, steps=3)
+    page.keyboard.press("Escape")
+    page.mouse.up()
+    expect(page.locator("[data-part=now]")).to_have_text(re.compile(f"Frame {frame} of .*top"))
+    assert EventCorrection.objects.get().t_s == pytest.approx((frame - 1) / 60, abs=0.0005)
 
 
 def test_a_voice_note_from_the_microphone(open_page: OpenPage) -> None:

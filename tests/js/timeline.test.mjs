@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import { inMinutes, inSeconds, rateLabel, spanInSeconds, toMicros, toSeconds } from "../../coachhub/web/static/js/core/timecode.js";
-import { inOrder, neighbour, nextStop, otherRate, shareOf, stretch } from "../../coachhub/web/static/js/core/timeline.js";
+import { grasped, inOrder, neighbour, nextStop, otherRate, shareOf, stretch, timeAt } from "../../coachhub/web/static/js/core/timeline.js";
 
 const events = [{ name: "impact", label: "impact", t_us: 1_500_000, se_us: 0 }, { name: "top", label: "top", t_us: 1_200_000, se_us: 0 }];
 const frameOf = (us) => Math.round(us / 16_667);
@@ -43,4 +43,19 @@ test("slower and faster stop at the ends", () => {
   assert.equal(otherRate(1, 1), 1);
   assert.equal(otherRate(0.5, -1), 0.25);
   assert.equal(otherRate(0.125, -1), 0.125);
+});
+
+test("a place on the bar and its time belong together", () => {
+  const span = { start_us: 200_000, end_us: 1_200_000 };
+  for (const share of [0, 0.25, 1]) assert.equal(shareOf(timeAt(share, span), span), share);
+  assert.equal(timeAt(-3, span), 200_000);
+  assert.equal(timeAt(7, span), 1_200_000);
+});
+
+test("a hand grasps the nearest event within its reach, or none", () => {
+  assert.equal(grasped(events, 1_480_000, 50_000)?.name, "impact");
+  assert.equal(grasped(events, 1_349_999, 200_000)?.name, "top");
+  assert.equal(grasped(events, 1_350_001, 200_000)?.name, "impact");
+  assert.equal(grasped(events, 1_350_000, 100_000), null);
+  assert.equal(grasped([], 0, 1e9), null);
 });

@@ -7,15 +7,13 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
-from django.db.models import F
 
 from coachhub.accounts.models import User
-from coachhub.common.domain.errors import RuleBroken, Stale
-from coachhub.feedback.domain.claims import refuse_unless_held
+from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.finding import save_finding
 from coachhub.feedback.domain.ideas import save_idea
+from coachhub.feedback.domain.revisions import Attempt, advance
 from coachhub.feedback.domain.texts import text_for
-from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.models import Drill, Review
 
 TEXTS = {"words": "words", "keep": "keep", "priority": "priority", "cue": "cue", "dose": "dose"}
@@ -23,7 +21,13 @@ TEXTS = {"words": "words", "keep": "keep", "priority": "priority", "cue": "cue",
 
 @transaction.atomic
 def save_draft(
-    review: Review, fields: Mapping[str, Any], *, revision: int, by: User, now: datetime
+    review: Review,
+    fields: Mapping[str, Any],
+    *,
+    revision: int,
+    by: User,
+    now: datetime,
+    attempt: Attempt | None = None,
 ) -> Review:
     """Keep what the coach has so far; only the given fields change.
 
@@ -33,13 +37,7 @@ def save_draft(
     """
     changes = _checked(fields, by)
     finding, idea = fields.get("finding"), fields.get("idea")
-    hit = Review.objects.filter(
-        pk=review.pk, revision=revision, state=ReviewState.CLAIMED, claimed_by=by
-    ).update(revision=F("revision") + 1, claimed_at=now, **changes)
-    review.refresh_from_db()
-    if not hit:
-        refuse_unless_held(review, by)
-        raise Stale()
+    advance(review, revision=revision, by=by, now=now, attempt=attempt, **changes)
     if finding is not None:
         save_finding(review, finding)
     if idea is not None:

@@ -9,14 +9,13 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import F
 
 from analysis.types import JOINTS
 from coachhub.accounts.models import User
-from coachhub.common.domain.errors import RuleBroken, Stale
-from coachhub.feedback.domain.claims import refuse_unless_held
+from coachhub.common.domain.errors import RuleBroken
+from coachhub.feedback.domain.revisions import Attempt, advance
 from coachhub.feedback.domain.texts import text_for
-from coachhub.feedback.enums import MarkKind, ReviewState
+from coachhub.feedback.enums import MarkKind
 from coachhub.feedback.models import Mark, Moment, Review
 from coachhub.swings.domain.whole_clip import swings_by_id
 from coachhub.swings.models import Swing
@@ -47,6 +46,7 @@ def save_marks(
     revision: int,
     by: User,
     now: datetime,
+    attempt: Attempt | None = None,
 ) -> Review:
     """Make the review's drawings and moments those given, in their order.
 
@@ -56,13 +56,7 @@ def save_marks(
     tab saved since, and RuleBroken for what can't be drawn.
     """
     _refuse_too_many(marks, moments)
-    hit = Review.objects.filter(
-        pk=review.pk, revision=revision, state=ReviewState.CLAIMED, claimed_by=by
-    ).update(revision=F("revision") + 1, claimed_at=now)
-    review.refresh_from_db()
-    if not hit:
-        refuse_unless_held(review, by)
-        raise Stale()
+    advance(review, revision=revision, by=by, now=now, attempt=attempt)
     swings = swings_by_id(review.submission, {_uuid(thing, "swing") for thing in (*marks, *moments)}, now=now)
     _replace(review, [_mark(review, data, order, swings) for order, data in enumerate(marks)], Mark)
     _replace(review, [_moment(review, data, swings) for data in moments], Moment)

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from uuid import uuid4
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -11,6 +12,7 @@ from coachhub.common.domain.errors import RuleBroken, Stale
 from coachhub.common.models import Event
 from coachhub.feedback.domain import reviews
 from coachhub.feedback.domain.mailing import send_answer_mail, untold
+from coachhub.feedback.domain.revisions import Attempt
 from coachhub.feedback.enums import ClockMove, MessageKind, ReviewState
 from coachhub.feedback.models import ClockEvent, Message, Review
 from coachhub.videos.enums import SubmissionState
@@ -229,6 +231,38 @@ def test_a_draft_of_an_old_page_is_refused_and_changes_nothing(cast: Cast) -> No
         reviews.save_draft(review, {"cue": "second"}, revision=0, by=cast.coach, now=NOW)
     review.refresh_from_db()
     assert (review.cue, review.revision) == ("first", 1)
+
+
+def test_a_save_whose_answer_got_lost_is_no_strangers(cast: Cast) -> None:
+    """The tab never learnt revision 1, and goes on from its own save; what another tab saved still stands."""
+    review, lost, unheard, later = claimed(cast), uuid4(), uuid4(), uuid4()
+    reviews.save_draft(review, {"cue": "first"}, revision=0, by=cast.coach, now=NOW, attempt=Attempt(lost))
+    saved = reviews.save_draft(
+        review,
+        {"cue": "second"},
+        revision=0,
+        by=cast.coach,
+        now=NOW,
+        attempt=Attempt(later, after=(lost, unheard)),
+    )
+    assert (saved.revision, saved.cue) == (2, "second")
+    # The first one arriving late, from somewhere on the way, overwrites nothing.
+    with pytest.raises(Stale):
+        reviews.save_draft(
+            review, {"cue": "first"}, revision=0, by=cast.coach, now=NOW, attempt=Attempt(lost)
+        )
+    reviews.save_draft(
+        review, {"cue": "elsewhere"}, revision=2, by=cast.coach, now=NOW, attempt=Attempt(uuid4())
+    )
+    with pytest.raises(Stale):
+        reviews.save_draft(
+            review,
+            {"cue": "third"},
+            revision=0,
+            by=cast.coach,
+            now=NOW,
+            attempt=Attempt(uuid4(), after=(lost, later)),
+        )
 
 
 def test_only_who_holds_the_review_writes(cast: Cast, second_coach: User) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from typing import Any
+from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
@@ -18,6 +19,7 @@ from coachhub.feedback.domain.claims import refuse_unless_held
 from coachhub.feedback.domain.library import Suggestions, suggest
 from coachhub.feedback.domain.marks import save_marks
 from coachhub.feedback.domain.reviews import ask_student, claim_review, publish_review, save_draft
+from coachhub.feedback.domain.revisions import Attempt
 from coachhub.feedback.models import Review
 from coachhub.swings.domain.corrections import correct_event, drop_correction
 from coachhub.swings.domain.joints import correct_joint, drop_joint_corrections
@@ -31,6 +33,7 @@ from coachhub.web.coach.desk.lookup import desk_view, first_error, me, swing_of,
 from coachhub.web.coach.desk.readouts import card_of
 from coachhub.web.player import clips_to_show, hand_of, player_of
 
+MOST_LOST = 50
 MOST_BODY_BYTES = 2 * 1024 * 1024
 
 
@@ -55,6 +58,7 @@ def answer(request: HttpRequest, review: Review) -> HttpResponse:
         revision=form.cleaned_data["revision"],
         by=me(request),
         now=timezone.now(),
+        attempt=_attempt(request),
     )
     if wants_json(request):
         return JsonResponse({"revision": saved.revision, **_drills(request, saved, before)})
@@ -85,8 +89,26 @@ def marks(request: HttpRequest, review: Review) -> HttpResponse:
         revision=sent["revision"],
         by=me(request),
         now=timezone.now(),
+        attempt=_attempt(request),
     )
     return JsonResponse({"revision": saved.revision})
+
+
+def _attempt(request: HttpRequest) -> Attempt:
+    """The save's own id, and those of the tab's saves that were never answered; nonsense counts as none."""
+
+    def ids(name: str) -> tuple[UUID, ...]:
+        words = request.headers.get(name, "").split(",")[:MOST_LOST]
+        return tuple(found for word in words if (found := _uuid(word.strip())) is not None)
+
+    return Attempt(next(iter(ids("X-Save")), None), ids("X-Saves-Lost"))
+
+
+def _uuid(text: str) -> UUID | None:
+    try:
+        return UUID(text)
+    except ValueError:
+        return None
 
 
 def _body(request: HttpRequest) -> dict[str, Any]:

@@ -2,6 +2,7 @@ import { AnswerForm } from "./answer_form.js";
 import { ComparePanel } from "./compare_panel.js";
 import { button, html, maybePart, part } from "./dom.js";
 import { DraftKeeper } from "./draft_keeper.js";
+import { EventPegs } from "./event_pegs.js";
 import { FindingPanel } from "./finding_panel.js";
 import { DrawingPad } from "./drawing_pad.js";
 import { JointHandles } from "./joint_handles.js";
@@ -30,6 +31,7 @@ export class Desk {
       this.player = new SwingPlayer(section);
       this.cards = new SwingCards(part(this.root, "cards"), this.player, this.token);
       this.cards.connect();
+      if (this.mine) new EventPegs(this.player, this.cards).connect();
       new ComparePanel(this.root, this.player, this.token, this.root.dataset.review ?? "").connect();
     }
     if (this.mine) this.connectWriting();
@@ -43,7 +45,7 @@ export class Desk {
     this.keeper = new DraftKeeper({
       key: `desk:${this.root.dataset.review}`,
       revision: Number(this.root.dataset.revision),
-      send: (what, revision) => this.send(what, revision),
+      send: (what, revision, headers) => this.send(what, revision, headers),
       snapshot: () => this.snapshot(),
       say: (text, kind) => this.answer?.say(text, kind),
     });
@@ -88,27 +90,27 @@ export class Desk {
     return { fields: this.answer?.values() ?? {}, marks: this.player?.marks ?? [], moments: this.player?.moments ?? [] };
   }
 
-  /** @param {"answer" | "marks"} what @param {number} revision @returns {Promise<number>} */
-  async send(what, revision) {
-    const answer = what === "answer" ? await this.sendAnswer(revision) : await this.sendMarks(revision);
+  /** @param {"answer" | "marks"} what @param {number} revision @param {Record<string, string>} headers @returns {Promise<number>} */
+  async send(what, revision, headers) {
+    const answer = what === "answer" ? await this.sendAnswer(revision, headers) : await this.sendMarks(revision, headers);
     this.answer?.setRevision(answer.revision);
     if (answer.drills) this.answer?.showDrills(answer.drills);
     return answer.revision;
   }
 
-  /** @param {number} revision */
-  sendAnswer(revision) {
+  /** @param {number} revision @param {Record<string, string>} headers */
+  sendAnswer(revision, headers) {
     const body = new FormData(this.answer?.form);
     body.set("revision", String(revision));
-    return post(this.root.dataset.answerUrl ?? "", body, this.token);
+    return post(this.root.dataset.answerUrl ?? "", body, this.token, headers);
   }
 
-  /** @param {number} revision */
-  sendMarks(revision) {
+  /** @param {number} revision @param {Record<string, string>} headers */
+  sendMarks(revision, headers) {
     const { marks, moments } = this.snapshot();
     const whole = marks.map((mark) => ({ ...mark, from_us: Math.round(mark.from_us), to_us: Math.round(mark.to_us), anchor_us: rounded(mark.anchor_us) }));
     const times = moments.map((moment) => ({ ...moment, at_us: Math.round(moment.at_us) }));
-    return post(this.root.dataset.marksUrl ?? "", { revision, marks: whole, moments: times }, this.token);
+    return post(this.root.dataset.marksUrl ?? "", { revision, marks: whole, moments: times }, this.token, headers);
   }
 
   /** What an earlier visit left on this device: the coach chooses, nothing is mixed silently. */

@@ -1,7 +1,9 @@
+import { newUuid } from "../core/ids.js";
 import { inTurn } from "./in_turn.js";
 import { Scope } from "./scope.js";
 
 const AFTER_MS = 1200;
+const MOST_LOST = 50;
 const AGAIN_MS = [3000, 8000, 20_000, 60_000];
 
 /**
@@ -23,7 +25,8 @@ export class DraftKeeper {
    * @param {object} options
    * @param {string} options.key
    * @param {number} options.revision
-   * @param {(what: "answer" | "marks", revision: number) => Promise<number>} options.send  resolves to the new revision
+   * @param {(what: "answer" | "marks", revision: number, headers: Record<string, string>) => Promise<number>} options.send
+   *   resolves to the new revision
    * @param {() => Omit<Kept, "at">} options.snapshot
    * @param {(text: string, kind: "" | "busy" | "bad" | "stale") => void} options.say
    */
@@ -38,6 +41,8 @@ export class DraftKeeper {
     this.dirty = new Set();
     this.failures = 0;
     this.stopped = false;
+    /** Saves that were sent and never answered: the server may have them all the same. @type {string[]} */
+    this.lost = [];
     /** @type {Promise<boolean> | null} */
     this.running = null;
   }
@@ -96,11 +101,14 @@ export class DraftKeeper {
       const [what] = this.dirty;
       this.dirty.delete(what);
       this.say("Saving…", "busy");
+      const save = newUuid();
       try {
-        this.revision = await inTurn(() => this.send(what, this.revision));
+        this.revision = await inTurn(() => this.send(what, this.revision, { "X-Save": save, "X-Saves-Lost": this.lost.join(",") }));
         this.failures = 0;
+        this.lost = [];
       } catch (problem) {
         this.dirty.add(what);
+        if (isUnanswered(problem)) this.lost = [...this.lost, save].slice(-MOST_LOST);
         this.failed(/** @type {Error & {status?: number}} */ (problem));
         return false;
       }
@@ -128,4 +136,10 @@ export class DraftKeeper {
     this.soon(AGAIN_MS[Math.min(this.failures, AGAIN_MS.length - 1)]);
     this.failures += 1;
   }
+}
+
+/** No answer, or one from somewhere on the way: the server itself may have saved it. @param {unknown} problem */
+function isUnanswered(problem) {
+  const { status } = /** @type {Error & {status?: number}} */ (problem);
+  return !status || status >= 500;
 }

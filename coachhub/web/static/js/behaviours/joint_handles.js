@@ -174,7 +174,7 @@ export class JointHandles {
       this.place = null;
       this.say(fields.do === "set" ? `The ${words} is set here, and the numbers follow.` : `The ${words} is back where it was measured.`);
     } catch (problem) {
-      this.say(/** @type {Error & {status?: number}} */ (problem).status ? /** @type {Error} */ (problem).message : "No connection. Try again in a moment.");
+      this.say(this.cards.keepForLater(problem, this.root.dataset.jointUrl ?? "", body));
     }
     this.draw();
   }

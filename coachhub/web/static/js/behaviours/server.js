@@ -3,13 +3,14 @@
  * @param {string} address
  * @param {FormData | object} body
  * @param {string} token  of the page's csrfmiddlewaretoken
+ * @param {Record<string, string>} [more]  headers
  * @returns {Promise<any>} the answer; rejects with the server's sentence, and `status` where it answered at all
  */
-export async function post(address, body, token) {
+export async function post(address, body, token, more = {}) {
   const isForm = body instanceof FormData;
   const answer = await fetch(address, {
     method: "POST",
-    headers: { Accept: "application/json", "X-CSRFToken": token, ...(isForm ? {} : { "Content-Type": "application/json" }) },
+    headers: { Accept: "application/json", "X-CSRFToken": token, ...(isForm ? {} : { "Content-Type": "application/json" }), ...more },
     body: isForm ? body : JSON.stringify(body),
   });
   return understood(answer);

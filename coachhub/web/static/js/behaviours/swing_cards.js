@@ -83,22 +83,49 @@ export class SwingCards {
     return from?.getAttribute("aria-label") ?? "";
   }
 
-  /** @param {HTMLFormElement} form @param {FormData} body @param {HTMLElement} card @param {string} focusKey */
-  async send(form, body, card, focusKey) {
+  /** @param {HTMLFormElement} form @param {FormData} body @param {HTMLElement} card @param {string} focusKey @param {boolean} [isFocused] */
+  async send(form, body, card, focusKey, isFocused = true) {
     card.setAttribute("aria-busy", "true");
     try {
       const { html, events, tracks } = await post(form.action, body, this.token);
-      this.swap(card, html, focusKey);
+      this.swap(card, html, focusKey, isFocused);
       if (form.matches("[data-correct]")) await this.player.takeLines(tracks);
       this.takeOver(events);
       tell(this.root, "desk:judged");
     } catch (problem) {
-      const { status, message } = /** @type {Error & {status?: number}} */ (problem);
-      if (!isRefusal(status)) void this.waiting.add({ action: form.action, fields: [...body.entries()] });
-      this.complain(form, status ? message : "No connection. This is kept on this device and sent as soon as it is back.");
+      this.complain(form, this.keepForLater(problem, form.action, body));
     } finally {
       card.removeAttribute("aria-busy");
     }
+  }
+
+  /**
+   * What the server did not refuse waits on this device until it can be sent. Says what happened.
+   * @param {unknown} problem @param {string} action @param {FormData} body @returns {string}
+   */
+  keepForLater(problem, action, body) {
+    const { status, message } = /** @type {Error & {status?: number}} */ (problem);
+    if (!isRefusal(status)) void this.waiting.add({ action, fields: /** @type {[string, string][]} */ ([...body.entries()]) });
+    return status ? message : "No connection. This is kept on this device and sent as soon as it is back.";
+  }
+
+  /**
+   * An event of the shown swing was dragged to another time.
+   * @param {string} name @param {number} us @returns {Promise<void>}
+   */
+  async moveEvent(name, us) {
+    const card = /** @type {HTMLElement | null} */ (this.root.querySelector("[data-card]:not([hidden])"));
+    const form = /** @type {HTMLFormElement | null} */ (card?.querySelector("form.correct") ?? null);
+    if (!card || !form) return;
+    const body = new FormData(form);
+    body.set("event", name);
+    body.set("t_s", toSeconds(us).toFixed(6));
+    await this.send(form, body, card, "", false);
+  }
+
+  /** Whether this coach may correct the shown swing. */
+  get mayCorrect() {
+    return this.root.querySelector("[data-card]:not([hidden]) form.correct") !== null;
   }
 
   /** @param {HTMLElement} card @param {string} html @param {string} focusKey @param {boolean} [isFocused] */

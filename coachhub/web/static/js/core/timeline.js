@@ -21,6 +21,20 @@ export function shareOf(us, span) {
   return length > 0 ? Math.min(1, Math.max(0, (us - span.start_us) / length)) : 0;
 }
 
+/** The time under a place on the bar. @param {number} share 0..1 @param {Span} span @returns {number} */
+export function timeAt(share, span) {
+  return span.start_us + Math.min(1, Math.max(0, share)) * (span.end_us - span.start_us);
+}
+
+/**
+ * The event that a pointer on the bar means: the nearest within reach, or null.
+ * @param {SwingEvent[]} events @param {number} us @param {number} reachUs @returns {SwingEvent | null}
+ */
+export function grasped(events, us, reachUs) {
+  const near = events.filter((event) => Math.abs(event.t_us - us) <= reachUs);
+  return near.sort((a, b) => Math.abs(a.t_us - us) - Math.abs(b.t_us - us))[0] ?? null;
+}
+
 /** @param {SwingEvent[]} events @returns {SwingEvent[]} */
 export function inOrder(events) {
   return events.slice().sort((a, b) => a.t_us - b.t_us);
