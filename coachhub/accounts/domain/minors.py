@@ -76,11 +76,23 @@ def correct_birth(minor: Minor, *, year: int, month: int, by: User, now: datetim
         raise RuleBroken("not_yours", "Ask your guardian or the organiser to correct this.")
     if not 1 <= month <= 12 or not 1900 <= year <= now.year:
         raise RuleBroken("birth", "Give a month and a year of birth.")
+    grown = grows_up_on(year, month) <= now.date()
     Minor.objects.filter(pk=minor.pk).update(birth_year=year, birth_month=month)
     record("minor.birth_corrected", minor, by=by, now=now)
     minor.refresh_from_db()
-    if minor.grown_at is None and grows_up_on(year, month) <= now.date():
-        from coachhub.accounts.domain.growing_up import come_of_age
-
-        come_of_age(minor, now=now)
+    if grown is not (minor.grown_at is not None):
+        _carry_out(minor, grown, now=now)
     return minor
+
+
+def _carry_out(minor: Minor, grown: bool, *, now: datetime) -> None:
+    from coachhub.accounts.domain.consent import recount
+    from coachhub.accounts.domain.growing_up import come_of_age
+
+    if grown:
+        come_of_age(minor, now=now)
+        return
+    # Younger than thought: guardians have to be named and to agree anew.
+    Minor.objects.filter(pk=minor.pk).update(grown_at=None)
+    minor.refresh_from_db()
+    recount(minor.person, now=now)

@@ -253,9 +253,9 @@ def test_programs_of_the_coach_get_nothing_either(way: Way) -> None:
     _, key = make_token(
         way.cast.coach, name="tests", days=30, may_write=False, by=way.cast.coach, now=timezone.now()
     )
-    swings = "/api/v1/swings"
+    swings = "/api/v1/submissions"
     before = Client().get(swings, headers={"Authorization": f"Bearer {key}"})
-    ident = str(way.published.submission.clips.get().swings.get().public_id)
+    ident = str(way.published.submission.public_id)
     assert ident in before.content.decode()
     end(way, "feedback")
     assert ident not in Client().get(swings, headers={"Authorization": f"Bearer {key}"}).content.decode()
