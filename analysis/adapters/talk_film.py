@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from analysis.adapters.following import followed
 from analysis.adapters.mark_painter import MarkPainter
+from analysis.adapters.overlay_fit import Fit, Stance, fit_over, laid_over, stance_at
 from analysis.adapters.talkline import TalkReader, TalkState, place_at, shown_marks
 from analysis.timemap import TimeMap
 
@@ -42,7 +43,8 @@ def film_to_dir(
     ----------
     clips : mapping
         Id of a swing, of the talk's own and of those beside them, to ``path`` (its rendition), ``span_us`` (first
-        and last microsecond to show) and ``tracks`` (or None), which drawings go with.
+        and last microsecond to show), ``tracks`` (or None), which drawings go with, and ``address_us``, at which one
+        golfer is laid over the other.
     timeline : mapping
         ``duration_ms`` and ``events``, as `analysis.adapters.talkline.TalkReader` reads them.
     sound : str
@@ -66,14 +68,16 @@ def film_to_dir(
     shown = {event["swing"] for event in timeline["events"] if event["kind"] == "place"}
     if not shown or shown - set(clips):
         raise ValueError(f"timeline must show swings among {sorted(clips)}, got {sorted(shown)}")
-    beside = {e["pair"]["second"] for e in timeline["events"] if e["kind"] == "pair" and e["pair"]}
-    sources = {swing: _Source(clips[swing]["path"]) for swing in sorted(shown | (beside & set(clips)))}
+    pairs = [e["pair"] for e in timeline["events"] if e["kind"] == "pair" and e["pair"]]
+    others = {pair["second"] for pair in pairs} & set(clips)
+    sources = {swing: _Source(clips[swing]["path"]) for swing in sorted(shown | others)}
     pane = _size(list(sources.values()))
-    # Two panes all through when anything stands beside anything; one over the other is shown side by side as well.
-    size = (2 * pane[0], pane[1]) if beside else pane
+    # Two panes all through when anything ever stands beside anything.
+    has_two = any(pair["second"] in others and pair.get("layout") != "over" for pair in pairs)
+    size = (2 * pane[0], pane[1]) if has_two else pane
     count = max(1, math.ceil(timeline["duration_ms"] * FILM_FPS / 1000))
     try:
-        stage = _Stage(sources, clips, pane, has_two=bool(beside))
+        stage = _Stage(sources, clips, pane, has_two=has_two)
         pictures = stage.pictures(reader, count)
         _write(Path(out_dir) / "film.mp4", pictures, size, count, sound, report)
     finally:
@@ -103,6 +107,7 @@ class _Stage:
     ) -> None:
         self._sources, self._clips, self._pane, self._has_two = sources, clips, pane, has_two
         self._painter = MarkPainter()
+        self._fits: dict[tuple[str, str, bool], Fit] = {}
 
     def pictures(self, reader: TalkReader, count: int) -> Iterator[Picture]:
         last: tuple[Any, ...] = ()
@@ -130,27 +135,51 @@ class _Stage:
                 marks.append(followed(mark, tracks, us, source.step_us, source.size[0] / source.size[1]))
         return swing, source.index_at(us), [mark for mark in marks if mark is not None]
 
-    def _beside(self, state: TalkState, place: Mapping[str, Any]) -> tuple[str, int, bool]:
+    def _beside(self, state: TalkState, place: Mapping[str, Any]) -> tuple[str, int, bool, int]:
+        """Which other swing, its picture, whether it is mirrored, and by how much (per cent) it lies over the own."""
         pair = state.pair
         if pair is None or pair["second"] not in self._sources:
-            return "", 0, False
+            return "", 0, False, 0
         us = self._within(pair["second"], _other_us(pair, place["us"]))
-        return pair["second"], self._sources[pair["second"]].index_at(us), bool(pair["is_mirrored"])
+        over = int(pair.get("opacity", 50)) if pair.get("layout") == "over" else 0
+        return pair["second"], self._sources[pair["second"]].index_at(us), bool(pair["is_mirrored"]), over
 
     def _within(self, swing: str, us: float) -> float:
         first, end = self._clips[swing]["span_us"]
         return float(min(max(us, first), end))
 
     def _painted(
-        self, swing: str, index: int, marks: list[Mapping[str, Any]], other: str, there: int, mirrored: bool
+        self,
+        swing: str,
+        index: int,
+        marks: list[Mapping[str, Any]],
+        other: str,
+        there: int,
+        mirrored: bool,
+        over: int,
     ) -> Picture:
-        own = _fitted(self._painter.painted(self._sources[swing].picture(index), marks), self._pane)
+        picture = self._sources[swing].picture(index)
+        if other and over:
+            fit = self._fit(swing, other, mirrored)
+            picture = laid_over(picture, self._sources[other].picture(there), fit, over / 100)
+        own = _fitted(self._painter.painted(picture, marks), self._pane)
         if not self._has_two:
             return own
-        if not other:
+        if not other or over:
             return np.concatenate([own, np.zeros_like(own)], axis=1)
         beside = self._sources[other].picture(there)
         return np.concatenate([own, _fitted(beside[:, ::-1] if mirrored else beside, self._pane)], axis=1)
+
+    def _fit(self, swing: str, other: str, mirrored: bool) -> Fit:
+        key = (swing, other, mirrored)
+        if key not in self._fits:
+            first, second = self._sources[swing].size, self._sources[other].size
+            self._fits[key] = fit_over(self._stance(swing), first, self._stance(other), second, flip=mirrored)
+        return self._fits[key]
+
+    def _stance(self, swing: str) -> Stance | None:
+        clip = self._clips[swing]
+        return stance_at(clip.get("tracks"), float(clip.get("address_us") or 0), self._sources[swing].size)
 
 
 def _other_us(pair: Mapping[str, Any], us: float) -> float:

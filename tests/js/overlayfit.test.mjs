@@ -1,4 +1,5 @@
 import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
 import { test } from "node:test";
 
 import { fitOver, stanceAt } from "../../coachhub/web/static/js/core/overlayfit.js";
@@ -43,4 +44,15 @@ test("without feet the second fills the height", () => {
   assert.equal(stanceAt(null, 0, { width: 360, height: 640 }), null);
   const fit = fitOver(null, { width: 360, height: 640 }, null, { width: 720, height: 1280 }, false);
   assert.deepEqual(fit, { scale: 0.5, dx: 0, dy: 0, flip: false, byFeet: false });
+});
+
+test("the film lays them over each other as the browser does", () => {
+  const cases = JSON.parse(readFileSync(new URL("./overlay_cases.json", import.meta.url), "utf8"));
+  const size = ([width, height]) => ({ width, height });
+  for (const one of cases) {
+    const [a, b] = [size(one.first_size), size(one.second_size)];
+    const fit = fitOver(stanceAt(one.first, one.first_us, a), a, stanceAt(one.second, one.second_us, b), b, one.flip);
+    for (const name of ["scale", "dx", "dy"]) assert.ok(Math.abs(fit[name] - one.fit[name]) < 1e-6, `${one.name}: ${name}`);
+    assert.equal(fit.byFeet, one.fit.by_feet, one.name);
+  }
 });

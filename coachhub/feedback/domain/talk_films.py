@@ -103,8 +103,17 @@ def _clips(talk: TalkThrough, folder: Path) -> dict[str, dict[str, Any]]:
             "path": str(path),
             "span_us": [0, round((clip.duration_s or 0) * 1e6)],
             "tracks": lines_of(pinned) if pinned else None,
+            "address_us": _address_us(pinned),
         }
     return found
+
+
+def _address_us(readout: Readout | None) -> int:
+    """When the golfer stands at the ball; the swing's beginning where that was not found."""
+    data = readout.data if readout is not None else {}
+    found = (data.get("events") or {}).get("address") or {}
+    seconds = found.get("t")
+    return round((data.get("start_s") or 0.0 if seconds is None else seconds) * 1e6)
 
 
 def requeue_lost_films(now: datetime) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import time
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ import pytest
 from analysis.adapters.audio import read_audio
 from analysis.adapters.following import followed
 from analysis.adapters.mark_painter import INK, MarkPainter, caption
+from analysis.adapters.overlay_fit import Fit, fit_over, laid_over, stance_at
 from analysis.adapters.rendition import RENDITION, render_to_dir
 from analysis.adapters.talk_film import FILM_FPS, film_to_dir
 from analysis.adapters.talkline import TalkReader, place_at
@@ -21,6 +23,7 @@ from analysis.adapters.voice import RATE_HZ, encode_voice
 from tests.analysis.adapters.footage import film, number_in
 
 CLIP_FPS = 60
+CASES = Path(__file__).resolve().parents[2] / "js" / "overlay_cases.json"
 
 
 @pytest.fixture(scope="module")
@@ -203,6 +206,57 @@ def test_two_swings_stand_side_by_side_by_their_events(tmp_path: Path, rendition
         assert number_in(picture[:, :half]) == int(us * CLIP_FPS / 1e6 + 1e-6)
         assert number_in(picture[:, half:]) == int((500_000 + us / 2) * CLIP_FPS / 1e6 + 1e-6)
     assert shown[-1][:, half:].max() < 40
+
+
+def test_one_golfer_over_the_other_is_one_picture(tmp_path: Path, rendition: Path) -> None:
+    """The same clip over itself, eight tenths of it, a second later: the later number shows through the earlier."""
+    pair = {
+        "second": "t",
+        "words": "",
+        "lock": "offset",
+        "layout": "over",
+        "offset_us": 1_000_000,
+        "opacity": 100,
+        "is_mirrored": False,
+        "time_map": {},
+    }
+    events = [place(0, 8_000, 0), {"ms": 500, "kind": "pair", "pair": pair}]
+    encode_voice(np.zeros(RATE_HZ, dtype=np.float32), tmp_path / "talk.m4a")
+    clip = {"path": str(rendition), "span_us": [0, 2_000_000], "tracks": None, "address_us": 0}
+    made = film_to_dir(
+        {"s": clip, "t": clip},
+        {"duration_ms": 1000, "events": events},
+        str(tmp_path / "talk.m4a"),
+        str(tmp_path),
+        lambda stage, percent: None,
+    )
+    shown = pictures(tmp_path / "film.mp4")
+    assert (made["width"], made["height"]) == shown[0].shape[1::-1] == (360, 640)
+    assert number_in(shown[5]) == 0
+    assert number_in(shown[25]) == 60
+
+
+@pytest.mark.parametrize("case", json.loads(CASES.read_text()), ids=lambda case: case["name"])
+def test_golfers_lie_over_each_other_as_in_the_browser(case: dict[str, Any]) -> None:
+    first, second = tuple(case["first_size"]), tuple(case["second_size"])
+    fit = fit_over(
+        stance_at(case["first"], case["first_us"], first),
+        first,
+        stance_at(case["second"], case["second_us"], second),
+        second,
+        flip=case["flip"],
+    )
+    assert (fit.scale, fit.dx, fit.dy) == pytest.approx(
+        [case["fit"][name] for name in ("scale", "dx", "dy")], abs=1e-6
+    )
+    assert fit.by_feet == case["fit"]["by_feet"]
+
+
+def test_half_of_each_where_both_reach_and_the_first_where_only_it_does() -> None:
+    first, second = np.full((40, 20, 3), 100, np.uint8), np.full((20, 10, 3), 200, np.uint8)
+    mixed = laid_over(first, second, Fit(1.0, 0.0, 0.0, False, False), 0.5)
+    assert np.abs(mixed[2:18, 2:8].astype(int) - 150).max() <= 1
+    assert (mixed[25:] == 100).all() and (mixed[:, 15:] == 100).all()
 
 
 # The numbers of tests/js/following.test.mjs.
