@@ -23,7 +23,7 @@ expect.set_options(timeout=15_000)
 
 BROWSER_OPTIONS = (
     "--no-sandbox",
-    "--use-fake-device-for-media-stream",
+    "--use-fake-device-for-media-stream=fps=30",
     "--use-fake-ui-for-media-stream",
     "--autoplay-policy=no-user-gesture-required",
 )

@@ -13,6 +13,7 @@ from tests.cast import make_cast
 from tests.e2e.axe import serious_findings
 from tests.e2e.clips import numbered_clip
 from tests.e2e.conftest import PHONE, OpenPage
+from tests.factories import make_reference
 
 pytestmark = [
     pytest.mark.e2e,
@@ -67,3 +68,38 @@ def test_a_demonstration_from_title_to_deletion(open_page: OpenPage, tmp_path: P
     page.get_by_role("button", name="Delete it for good").click()
     expect(page.get_by_text("The library is empty.")).to_be_visible()
     assert not Clip.objects.exists() and not Reference.objects.exists()
+
+
+def test_a_reference_filmed_with_the_coachs_own_camera(open_page: OpenPage) -> None:
+    cast = make_cast()
+    reference = make_reference(cast.coach, cast.camp, "Set-up with a wedge", kind="set_up")
+    page = open_page(cast.coach, f"/coach/library/{reference.public_id}/", size=PHONE, has_touch=True)
+    page.get_by_role("button", name="Film with this device's camera").click()
+    expect(page.get_by_text("The camera gives")).to_be_visible()
+    sound(page)
+    page.get_by_role("button", name="Start filming").click()
+    page.wait_for_timeout(700)
+    page.get_by_role("button", name="Stop filming").click()
+    page.get_by_role("button", name="Film it again").click()
+    page.get_by_role("button", name="Start filming").click()
+    page.wait_for_timeout(2500)
+    page.get_by_role("button", name="Stop filming").click()
+    expect(page.locator("[data-part=camera-view]")).to_have_js_property("controls", True)
+    page.get_by_role("button", name="Send what I filmed").click()
+    expect(page.locator("[data-player]")).to_be_visible(timeout=90_000)
+    clip = Clip.objects.get()
+    assert (clip.state, clip.reference) == ("usable", reference)
+    assert clip.duration_s == pytest.approx(2.5, abs=1.2) and (clip.frame_count or 0) > 15
+
+
+def test_a_camera_that_is_refused_leaves_the_file_picker(open_page: OpenPage) -> None:
+    cast = make_cast()
+    reference = make_reference(cast.coach, cast.camp, kind="hands")
+    page = open_page(cast.coach, f"/coach/library/{reference.public_id}/")
+    page.evaluate(
+        """() => { navigator.mediaDevices.getUserMedia = () =>
+          Promise.reject(new DOMException("", "NotAllowedError")); }"""
+    )
+    page.get_by_role("button", name="Film with this device's camera").click()
+    expect(page.get_by_text("choose a film below")).to_be_visible()
+    expect(page.get_by_role("button", name="Send the film")).to_be_enabled()

@@ -1,4 +1,5 @@
-import { part } from "./dom.js";
+import { maybePart, part } from "./dom.js";
+import { FilmCamera } from "./film_camera.js";
 import { Scope } from "./scope.js";
 import { transfer } from "./upload_transfer.js";
 
@@ -25,6 +26,8 @@ export class FilmSender {
 
   connect() {
     this.scope.listen(this.form, "submit", (event) => this.submitted(event));
+    const camera = maybePart(this.root, "camera");
+    if (camera) new FilmCamera(camera, (film) => void this.send(film)).connect();
     this.root.classList.add("is-live");
   }
 
@@ -43,6 +46,7 @@ export class FilmSender {
   /** @param {File} file */
   async send(file) {
     const send = /** @type {HTMLButtonElement} */ (this.form.querySelector("button"));
+    if (send.disabled) return;
     send.disabled = true;
     this.progress.hidden = false;
     try {
