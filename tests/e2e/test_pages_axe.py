@@ -18,17 +18,26 @@ pytestmark = [pytest.mark.e2e]
 
 PEOPLE = {
     "student": "danuta.reyesova@example.org",
+    "guardian": "wanda.okonski@example.org",
     "coach": "tamsin.okolie@example.org",
     "organiser": "noor.vestergaard@example.org",
 }
-START = {"student": "/my/", "coach": "/coach/", "organiser": "/organiser/"}
+START = {"student": "/my/", "guardian": "/guardian/", "coach": "/coach/", "organiser": "/organiser/"}
 MORE = {
-    "student": ("/account/", "/account/intake/", "/account/password/", "/my/new/", "/my/progress/"),
+    "student": (
+        "/account/",
+        "/account/intake/",
+        "/account/password/",
+        "/account/consents/",
+        "/my/new/",
+        "/my/progress/",
+    ),
+    "guardian": ("/account/",),
     "coach": ("/account/", "/coach/?show=put_off", "/coach/?show=all"),
     "organiser": ("/account/", "/organiser/new/"),
 }
 SCREENS = {"phone": whole_way.PHONE, "desk": whole_way.DESKTOP}
-FOLLOWED = re.compile(r"^/(my|coach|organiser|account)/")
+FOLLOWED = re.compile(r"^/(my|guardian|coach|organiser|account)/")
 NOT_PAGES = re.compile(r"\.csv$|\.json$|/sign-out/|/media/")
 # Ids, and what a lesson is about.
 IDENT = re.compile(r"[0-9a-f]{8}-[0-9a-f-]{27}|(?<=/lesson/)\w+/[\w-]+")
@@ -38,7 +47,7 @@ from tests import measured
 measured.remember()
 call_command("load_demo", "--measure", "--student", "danuta", "--student", "hana", verbosity=0)
 """
-LEAST = {"student": 8, "coach": 6, "organiser": 8}
+LEAST = {"student": 8, "guardian": 6, "coach": 6, "organiser": 8}
 
 
 @pytest.fixture(scope="module")

@@ -77,7 +77,7 @@ def join_and_answer(site: Site) -> Page:
     page.get_by_label("E-mail").fill(STUDENT)
     page.get_by_label("name", exact=False).first.fill("Odalys Brandvold")
     page.get_by_label("Password", exact=False).first.fill(PASSWORD)
-    page.get_by_role("checkbox").check()
+    page.get_by_label("I am 18 or older").check()
     page.get_by_role("button", name="Make my account and join").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("Before your first swing")
     for choice in (

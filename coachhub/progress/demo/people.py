@@ -6,11 +6,13 @@ from datetime import date, datetime, timedelta
 
 from django.db import transaction
 
-from coachhub.accounts.domain.consent import NEEDED_TO_SEND
+from coachhub.accounts.domain.consent import NEEDED_TO_SEND, give
+from coachhub.accounts.domain.guardians import LASTS
 from coachhub.accounts.domain.intake import Answers, save_intake
+from coachhub.accounts.domain.minors import note_minor
 from coachhub.accounts.domain.people import register
-from coachhub.accounts.enums import Purpose
-from coachhub.accounts.models import User
+from coachhub.accounts.enums import GuardianState, Purpose
+from coachhub.accounts.models import Guardianship, User
 from coachhub.camps.domain.camps import CampPlan, make_camp, make_cohort
 from coachhub.camps.domain.invitations import accept, invite, token_of
 from coachhub.camps.domain.members import assign_coach
@@ -49,7 +51,7 @@ def make_people(scenario: Scenario, *, today: date, now: datetime) -> Camp:
         person = student.person
         joined = calendar.at(person["joined"], "19:00")
         user = _join(scenario, person, cohorts[person["cohort"]], Role.STUDENT, organiser, joined)
-        _answer(user, person["intake"], now=joined + timedelta(minutes=9))
+        _answer(scenario, user, person, now=joined + timedelta(minutes=9))
     for guest in scenario.invited:
         invited_at = calendar.at(guest["day"], "11:00")
         invite(
@@ -96,10 +98,31 @@ def _add_coach(
         assign_coach(cohort, coach, by=organiser, now=now + timedelta(hours=3))
 
 
-def _answer(user: User, intake: Data, *, now: datetime) -> None:
-    answers = {name: value for name, value in intake.items() if name != "agrees_cohort"}
+def _answer(scenario: Scenario, user: User, person: Data, *, now: datetime) -> None:
+    """The intake, and who agrees: an adult with it, for a minor the guardian an hour later."""
+    intake = person["intake"]
+    answers = Answers(**{name: value for name, value in intake.items() if name != "agrees_cohort"})
     agrees = {*NEEDED_TO_SEND, *([Purpose.COHORT] if intake.get("agrees_cohort") else [])}
-    save_intake(user, Answers(**answers), agrees=agrees, by=user, now=now)
+    if "guardian" not in person:
+        save_intake(user, answers, agrees=agrees, by=user, now=now)
+        return
+    note_minor(user, year=now.year - person["age"], month=now.month, by=user, now=now)
+    save_intake(user, answers, by=user, now=now)
+    later = now + timedelta(hours=1)
+    guardian = _register(scenario, person["guardian"], later)
+    # Not by its letter: a demo writes to nobody.
+    Guardianship.objects.create(
+        child=user,
+        guardian=guardian,
+        email=guardian.email,
+        invited_by=user,
+        state=GuardianState.ACTIVE,
+        mailed_at=now,
+        accepted_at=later,
+        expires_at=now + LASTS,
+        created_at=now,
+    )
+    give(user, agrees, by=guardian, now=later)
 
 
 def introduce(scenario: Scenario) -> str:
@@ -111,4 +134,6 @@ def introduce(scenario: Scenario) -> str:
         lines.append(f"  {person['role']:<10} {person['email']}")
     for student in scenario.students:
         lines.append(f"  {'student':<10} {student.person['email']}")
+        if "guardian" in student.person:
+            lines.append(f"  {'guardian':<10} {student.person['guardian']['email']}")
     return "\n".join(lines)
