@@ -14,6 +14,9 @@ const SECOND_S = 0.2;
 const LEAD_S = 0.25;
 // A sound that was just opened stumbles at first.
 const WARM_UP_MS = 400;
+// More than a file's head alone; the marks are looked for in the first three seconds of a take.
+const LEAST_BYTES = 600;
+const LONGEST_START_MS = 2000;
 const READ_FOR_MS = 1000 * (LEAD_S + SECOND_S + SWEEP.seconds);
 
 /**
@@ -48,10 +51,15 @@ export class TalkSound {
   /** @param {(piece: Blob) => void} onpiece @returns {Promise<Take>} */
   async record(onpiece) {
     const recorder = recorderOf(this.mixed.stream);
-    recorder.ondataavailable = (event) => { if (event.data.size) onpiece(event.data); };
+    let bytes = 0;
+    recorder.ondataavailable = (event) => {
+      bytes += event.data.size;
+      if (event.data.size) onpiece(event.data);
+    };
     const started = new Promise((resolve) => { recorder.onstart = resolve; });
     recorder.start(PIECE_MS);
     await started;
+    await flows(recorder, () => bytes);
     const zeroMs = await this.markZero();
     return { zeroMs, stop: () => stopped(recorder) };
   }
@@ -100,6 +108,19 @@ function sweep(context, low, high) {
     out[i] = loudness * window * Math.sin(2 * Math.PI * (low * t + ((high - low) * t * t) / (2 * seconds)));
   }
   return buffer;
+}
+
+/**
+ * Until the recording really takes sound in. It says that it started before it does, and a mark played in between is
+ * swallowed: the first recording of a page can take longer over this than the mark is ahead.
+ * @param {MediaRecorder} recorder @param {() => number} bytes  what it gave so far
+ */
+async function flows(recorder, bytes) {
+  const until = performance.now() + LONGEST_START_MS;
+  while (bytes() < LEAST_BYTES && performance.now() < until && recorder.state === "recording") {
+    recorder.requestData();
+    await new Promise((resolve) => setTimeout(resolve, 40));
+  }
 }
 
 /** @param {MediaRecorder} recorder @returns {Promise<void>} after its last piece */
