@@ -8,7 +8,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from coachhub.feedback.domain.library import load_library
-from coachhub.progress.demo import filling, people, scenario, story
+from coachhub.progress.demo import filling, people, scenario, shelf, story
 
 CLIPS = Path(settings.BASE_DIR) / "fixtures" / "camp"
 COMING = (
@@ -36,6 +36,8 @@ class Command(BaseCommand):
         camp = people.make_people(told, today=now.astimezone(told.zone).date(), now=now)
         if options["measure"]:
             stage = story.stage_of(told, camp, people.calendar_of(told, camp))
+            if not options["student"]:
+                shelf.fill(stage, CLIPS.parent / "clips", now=now)
             filling.fill(stage, CLIPS, self._say)
             self.stdout.write("The demo camp is complete.")
             return
