@@ -21,6 +21,7 @@ __all__ = ["children_of", "guardians_of", "is_minor"]
 
 MOST = 2
 MOST_LETTERS = 5
+MOST_A_DAY = 6
 LASTS = timedelta(days=14)
 SALT = "accounts.guardian"
 OPEN = (GuardianState.INVITED, GuardianState.ACTIVE)
@@ -71,6 +72,8 @@ def name_guardian(child: User, email: str, *, by: User, now: datetime) -> Guardi
         raise RuleBroken(
             "two", f"There can be {MOST} guardians. Withdraw an invitation to name somebody else."
         )
+    if Guardianship.objects.filter(child=child, created_at__gt=now - timedelta(days=1)).count() >= MOST_A_DAY:
+        raise RuleBroken("too_often", "Enough letters for today. Check the address, and try again tomorrow.")
     guardianship = Guardianship.objects.create(
         child=child, email=address, invited_by=by, expires_at=now + LASTS, created_at=now
     )

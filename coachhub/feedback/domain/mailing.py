@@ -11,6 +11,7 @@ from django.core.mail import send_mail
 from django.template.loader import render_to_string
 from django.urls import reverse
 
+from coachhub.accounts.domain.guardians import guardians_of
 from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.models import Review
 
@@ -37,13 +38,23 @@ def send_answer_mail(review_id: int, *, now: datetime) -> bool:
 
 
 def _send(review: Review) -> None:
-    address = reverse("student:answer", kwargs={"public_id": review.public_id})
+    student = review.submission.student
+    subject = f"{settings.SITE_NAME}: your coach has answered"
+    _letter(review, student.email, subject, "student:answer", "mail/answer.txt")
+    # Whoever reads along is told too: nothing reaches a minor that no guardian knows of.
+    for guardian in guardians_of(student):
+        subject = f"{settings.SITE_NAME}: a coach has answered"
+        _letter(review, guardian.email, subject, "guardian:answer", "mail/answer_guardian.txt")
+
+
+def _letter(review: Review, to: str, subject: str, page: str, template: str) -> None:
+    address = reverse(page, kwargs={"public_id": review.public_id})
     context = {"link": urljoin(settings.SITE_URL + "/", address.lstrip("/")), "site": settings.SITE_NAME}
     send_mail(
-        subject=f"{settings.SITE_NAME}: your coach has answered",
-        message=render_to_string("mail/answer.txt", context),
+        subject=subject,
+        message=render_to_string(template, context),
         from_email=None,
-        recipient_list=[review.submission.student.email],
+        recipient_list=[to],
     )
 
 

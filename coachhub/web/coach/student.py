@@ -18,6 +18,7 @@ from coachhub.accounts.domain.consent import allows
 from coachhub.accounts.enums import PainNow, PainSite, Purpose, RedFlag
 from coachhub.accounts.models import Intake, User
 from coachhub.camps.models import Membership
+from coachhub.common.domain.sights import note_sight
 from coachhub.common.rules import can
 from coachhub.feedback.domain.finding import Step, chain, miss_sentence
 from coachhub.feedback.domain.health import latest_intake
@@ -48,6 +49,7 @@ def student(request: HttpRequest, public_id: UUID) -> HttpResponse:
     person = place.user
     # Without this agreement the page shows the person and the talk, and nothing else.
     agrees = allows(person, Purpose.FEEDBACK)
+    note_sight(place, by=me(request), now=timezone.now(), scope=place.camp.public_id)
     intake = latest_intake(person.pk) if agrees else None
     sent = _sent(place, me(request))
     context = {

@@ -18,15 +18,17 @@ from django.views.decorators.http import require_POST, require_safe
 
 from coachhub.accounts.domain.consent import NEEDED_TO_SEND, standing
 from coachhub.accounts.domain.guardians import children_of, end
+from coachhub.accounts.domain.health import advice_for
 from coachhub.accounts.domain.intake import current_intake
 from coachhub.accounts.domain.minors import correct_birth, is_minor, minority_of
 from coachhub.accounts.forms import BirthForm
-from coachhub.accounts.models import Guardianship, User
+from coachhub.accounts.models import Guardianship, Intake, User
 from coachhub.camps.models import Camp, Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.junior_load import JuniorLoad, junior_load
 from coachhub.feedback.domain.threads import unread
 from coachhub.feedback.models import Practice, Review, Thread
+from coachhub.videos.models import Submission
 from coachhub.web.account.summary import summary_of
 from coachhub.web.guardian.access import child_for, decides, guardian_page, guardianship_of, places_of
 from coachhub.web.guardian.words import change_consents, consent_lines
@@ -94,6 +96,7 @@ def _page(request: HttpRequest, found: User) -> dict[str, Any]:
         "lines": consent_lines(found, reader, now=now),
         "others": list(others.select_related("guardian")),
         "intake": intake,
+        "advice": advice_for(_ticked(found, intake)),
         "summary": summary_of(intake) if intake else [],
         "parts": [_part(place, reader, now) for place in places_of(found)],
         "born": f"{MONTHS[minor.birth_month]} {minor.birth_year}" if minor else "",
@@ -101,6 +104,17 @@ def _page(request: HttpRequest, found: User) -> dict[str, Any]:
             initial={"birth_month": minor.birth_month, "birth_year": minor.birth_year} if minor else {}
         ),
     }
+
+
+def _ticked(child: User, intake: Intake | None) -> set[str]:
+    """Pain alerts of the newest answers and of the newest range session of each camp."""
+    ticked = set(intake.red_flags) if intake else set()
+    for place in places_of(child):
+        newest = (
+            Submission.objects.filter(student=child, camp=place.camp).order_by("-range_day", "-pk").first()
+        )
+        ticked |= set(newest.red_flags) if newest else set()
+    return ticked
 
 
 def _part(place: Membership, reader: User, now: datetime) -> Part:

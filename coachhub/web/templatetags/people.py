@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from django import template
+from django.db.models import Count
 from django.utils import timezone
 
 from coachhub.accounts.domain.consent import NEEDED_TO_SEND, standing
@@ -15,7 +16,7 @@ from coachhub.accounts.domain.intake import current_intake, is_stale
 from coachhub.accounts.domain.minors import is_minor, minority_of
 from coachhub.accounts.models import User
 from coachhub.camps.domain.care import care_of
-from coachhub.camps.models import Camp
+from coachhub.camps.models import Camp, Concern
 from coachhub.feedback.domain.junior_load import JuniorLoad, junior_load
 
 register = template.Library()
@@ -50,6 +51,13 @@ def _missing(person: User, now: datetime) -> str:
 @register.simple_tag
 def load_of(person: User, camp: Camp) -> JuniorLoad | None:
     return junior_load(person, camp, now=timezone.now())
+
+
+@register.simple_tag
+def open_concerns(reader: User) -> dict[int, int]:
+    """How many concerns wait for an answer, by camp, of those that the reader may read."""
+    rows = Concern.objects.visible_to(reader).filter(answered_at=None).order_by()
+    return dict(rows.values_list("camp_id").annotate(n=Count("pk")))
 
 
 @register.simple_tag

@@ -172,3 +172,15 @@ class TestBallLimits:
         with pytest.raises(RuleBroken):
             set_care(cast.camp, care, by=cast.organiser, now=NOW)
         assert care_of(Camp.objects.get(pk=cast.camp.pk)) == Care()
+
+
+def test_an_open_concern_stands_on_the_organisers_pages_until_it_is_answered(cast: Cast) -> None:
+    concern = report(cast)
+    client = Client()
+    client.force_login(cast.organiser)
+    pages = (reverse("organiser:camps"), reverse("organiser:camp", args=[cast.camp.public_id]))
+    for page in pages:
+        assert "1 concern of a guardian" in client.get(page).content.decode()
+    answer_concern(concern, "Done.", by=cast.organiser, now=NOW)
+    for page in pages:
+        assert "concern of a guardian" not in client.get(page).content.decode()

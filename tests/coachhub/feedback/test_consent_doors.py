@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 import pytest
+from django.core import mail
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -325,3 +326,21 @@ class TestNoPrivateChannel:
             page = guardian.get(address)
             assert page.status_code == 200
             assert "watch the parents" not in page.content.decode()
+
+    def test_a_guardian_gets_the_letter_about_the_answer_too(self, way: Way) -> None:
+        from coachhub.feedback.domain.mailing import send_answer_mail
+
+        assert send_answer_mail(way.published.pk, now=NOW)
+        assert [letter.to for letter in mail.outbox] == [[way.minor.email], [way.cast.guardian.email]]
+        assert reverse("guardian:answer", args=[way.published.public_id]) in mail.outbox[1].body
+        assert way.minor.name not in mail.outbox[1].subject + mail.outbox[1].body
+
+    def test_a_guardian_is_told_of_a_pain_alert(self, way: Way) -> None:
+        address = reverse("guardian:child", args=[way.minor.public_id])
+        assert "ticked a pain alert" not in way.client(way.cast.guardian).get(address).content.decode()
+        factories.make_intake(
+            way.minor, age_band="under_18", red_flags=["lasting"], created_at=timezone.now()
+        )
+        page = way.client(way.cast.guardian).get(address).content.decode()
+        assert "ticked a pain alert" in page
+        assert "pain for more than two weeks" in page

@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from coachhub.accounts.models import User
+from coachhub.common.domain.sights import note_sight
 from coachhub.feedback.domain.beside import choices_beside
 from coachhub.feedback.domain.camp_map import map_of
 from coachhub.feedback.domain.finding import chain
@@ -35,6 +36,7 @@ from coachhub.web.talks import is_waiting, talks_of
 @require_safe
 @desk_view
 def desk(request: HttpRequest, review: Review) -> HttpResponse:
+    note_sight(review, by=me(request), now=timezone.now(), scope=review.submission.camp.public_id)
     if review.state in (ReviewState.PUBLISHED, ReviewState.DROPPED):
         return render(request, "coach/desk/closed.html", _answer(review, me(request)))
     return render(request, "coach/desk.html", _desk(review, me(request)))

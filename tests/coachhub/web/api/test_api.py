@@ -79,7 +79,11 @@ def test_each_person_of_the_cast_gets_what_the_pages_give(scene: Scene, get: Get
 def test_lists_hold_only_what_is_in_sight(scene: Scene, get: Get) -> None:
     cast = scene.cast
     assert len(get(cast.student, "/submissions").json()) == 3
-    assert len(get(cast.coach, "/submissions").json()) == 2  # not the draft
+    assert len(get(cast.coach, "/submissions").json()) == 3  # the minor's too, not the draft
+    # A guardian reads what is the child's, and no more.
+    (only,) = get(cast.guardian, "/submissions").json()
+    assert only["id"] == str(scene.minor_answer.submission.public_id)
+    assert [one["id"] for one in get(cast.guardian, "/threads").json()] == [str(scene.minor_thread.public_id)]
     for person in (cast.cohort_mate, cast.outsider, cast.organiser_elsewhere, cast.coach_elsewhere):
         assert get(person, "/submissions").json() == []
         assert get(person, "/threads").json() == []
@@ -160,8 +164,8 @@ def test_figures_count_and_name_nobody(scene: Scene, get: Get) -> None:
     assert (body["students"], body["with_intake"], body["ever_sent"], body["answered"]) == (
         members,
         members,
-        1,
-        1,
+        2,
+        2,
     )
     assert scene.cast.student.name not in figures.content.decode()
 
@@ -176,4 +180,4 @@ def test_a_list_costs_no_more_queries_when_it_grows(
     for _ in range(10):
         factories.make_review(factories.make_submission(scene.cast.student, scene.cast.cohort))
     with django_assert_num_queries(2):  # the key, the rows
-        assert len(client.get("/api/v1/submissions").json()) == 12
+        assert len(client.get("/api/v1/submissions").json()) == 13

@@ -128,13 +128,15 @@ def test_clips_on_their_way_show_how_far_they_are(cast: Cast) -> None:
 
 def test_query_count_of_the_student_page_is_constant(cast: Cast) -> None:
     client, counts = signed_in(cast.coach), []
+    # The first look in an hour is written down.
+    client.get(reverse("coach:student", args=[place_of(cast).public_id]))
     for more in (1, 2):
         for _ in range(more):
             answered(cast)
         with CaptureQueriesContext(connection) as seen:
             client.get(reverse("coach:student", args=[place_of(cast).public_id]))
         counts.append(len(seen))
-    assert counts[0] == counts[1] <= 20
+    assert counts[0] == counts[1] <= 23
 
 
 def test_a_refused_clip_can_be_let_in_by_the_coach(cast: Cast) -> None:

@@ -40,7 +40,7 @@ def table(client: Client, cast: Cast, name: str) -> list[dict[str, str]]:
 
 def test_participation(client: Client, cast: Cast) -> None:
     rows = {row["e-mail"]: row for row in table(client, cast, "participation")}
-    assert set(rows) == {cast.student.email, cast.cohort_mate.email}
+    assert set(rows) == {cast.student.email, cast.cohort_mate.email, cast.minor.email}
     mine = rows[cast.student.email]
     assert (mine["name"], mine["sent"], mine["answered"]) == ("'=HYPERLINK(1)", "1", "1")
     # 09:30 UTC in the camp's zone, Tokyo.
