@@ -49,6 +49,25 @@ def coach(browser: Browser, url: str, folder: Path) -> None:
     take(page, folder, "coach-desk")
 
 
+TABLET = {"viewport": {"width": 1024, "height": 768}, "has_touch": True}
+
+
+def desk_beside(browser: Browser, url: str, folder: Path) -> None:
+    """The desk with a swing of the library beside the student's, and a line drawn, on three screens."""
+    for name, screen in (("desktop", DESKTOP), ("tablet", TABLET), ("phone", PHONE)):
+        page = sign_in(browser, url, "tamsin.okolie", screen)
+        page.goto("/coach/")
+        page.get_by_role("button", name=re.compile("^(Review|Go on)")).first.click()
+        page.wait_for_load_state("networkidle")
+        choice = page.get_by_label("Set beside it")
+        choice.select_option(index=choice.locator("option").count() - 1)
+        page.wait_for_timeout(1500)
+        page.locator("[data-event=top]").first.click()
+        page.locator("[data-part=stage]").scroll_into_view_if_needed()
+        take(page, folder, f"desk-beside-{name}")
+        page.context.close()
+
+
 def organiser(browser: Browser, url: str, folder: Path) -> None:
     page = sign_in(browser, url, "noor.vestergaard", DESKTOP)
     page.goto("/organiser/")
@@ -64,7 +83,7 @@ def main(url: str, folder: Path) -> None:
         browser = driver.chromium.launch(
             executable_path=debian.find_program("chromium"), args=["--no-sandbox"]
         )
-        for person in (student, coach, organiser):
+        for person in (student, coach, desk_beside, organiser):
             person(browser, url, folder)
         browser.close()
 
