@@ -9,8 +9,14 @@ class FeedbackConfig(AppConfig):
 
     def ready(self) -> None:
         from coachhub.common.sweep import register
-        from coachhub.feedback.tasks import send_lost_mail, send_lost_notes, send_lost_talks
+        from coachhub.feedback.tasks import (
+            send_lost_cases,
+            send_lost_mail,
+            send_lost_notes,
+            send_lost_talks,
+        )
 
         register("answer mail", send_lost_mail)
         register("voice notes", send_lost_notes)
         register("talks", send_lost_talks)
+        register("cases", send_lost_cases)

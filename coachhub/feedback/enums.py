@@ -108,3 +108,17 @@ class Ground(TextChoices):
     MISS = "miss", "the same miss"
     SIGN = "sign", "the same confirmed sign"
     IDEA = "idea", "the same idea"
+
+
+class CaseState(TextChoices):
+    DRAFT = "draft", "to be looked through"
+    APPROVED = "approved", "looked through"
+    POSTED = "posted", "shown"
+
+
+# Taken down is deleted: nothing of a case is left then.
+CASE_MOVES: dict[str, frozenset[str]] = {
+    CaseState.DRAFT: frozenset({CaseState.APPROVED}),
+    CaseState.APPROVED: frozenset({CaseState.DRAFT, CaseState.POSTED}),
+    CaseState.POSTED: frozenset(),
+}

@@ -6,6 +6,7 @@ from django.db import models
 from coachhub.accounts.models import Guardianship, User
 from coachhub.camps.models import Camp, Cohort
 from coachhub.common.models import JobRow, PublicModel
+from coachhub.feedback.case_models import Case, CasePost
 from coachhub.feedback.enums import (
     ClockMove,
     Layout,
@@ -33,6 +34,8 @@ from coachhub.videos.models import Submission
 
 __all__ = [
     "CampMap",
+    "Case",
+    "CasePost",
     "Chain",
     "ClockEvent",
     "Comparison",

@@ -66,3 +66,19 @@ def send_lost_talks(now: datetime) -> int:
 
     drop_forgotten(now)
     return requeue_lost_talks(now) + requeue_lost_films(now)
+
+
+@app.task(name="feedback.cover_case")
+def cover_case(case_id: int) -> None:
+    from django.utils import timezone
+
+    from coachhub.feedback.domain.case_covering import make_case
+
+    make_case(case_id, clock=timezone.now)
+
+
+def send_lost_cases(now: datetime) -> int:
+    """For the sweep: cases that a dead worker left."""
+    from coachhub.feedback.domain.case_covering import requeue_lost_cases
+
+    return requeue_lost_cases(now)

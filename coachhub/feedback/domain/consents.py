@@ -9,6 +9,7 @@ from django.db.models import Q
 from coachhub.accounts.domain.consent import allows
 from coachhub.accounts.enums import Purpose
 from coachhub.accounts.models import User
+from coachhub.feedback.domain.cases import take_down_for
 from coachhub.feedback.domain.clock import pause_clock, resume_clock
 from coachhub.feedback.enums import ClockMove, ReviewState
 from coachhub.feedback.models import Review
@@ -22,6 +23,8 @@ def purpose_ended(person: User, purpose: str, *, now: datetime) -> None:
         end_uploads(person, now=now)
     if purpose == Purpose.FEEDBACK:
         _put_down(person, now=now)
+    if purpose == Purpose.COHORT:
+        take_down_for(person, now=now)
 
 
 def purposes_began(person: User, *, now: datetime) -> None:

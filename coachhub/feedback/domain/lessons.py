@@ -43,7 +43,7 @@ def send_lesson(
         raise ValueError(f"ground must be one of {Ground.values}, not {ground!r}")
     if clip is not None and clip.reference_id is None:
         raise ValueError("clip must be of a library, not of a student")
-    places = _own_students(camp, students, by)
+    places = own_students(camp, students, by)
     if not places:
         raise RuleBroken("nobody", "Nobody in your cohorts has this just now.")
     lesson = Lesson.objects.create(
@@ -65,7 +65,7 @@ def send_lesson(
     return lesson
 
 
-def _own_students(camp: Camp, students: Iterable[User], by: User) -> list[Membership]:
+def own_students(camp: Camp, students: Iterable[User], by: User) -> list[Membership]:
     """Only those in cohorts that the sender coaches, each once; of minors only those whose guardian reads along."""
     wanted = {student.pk for student in students}
     coached = Cohort.objects.coached_by(by).filter(camp=camp)

@@ -75,7 +75,7 @@ def make_film(film_id: int, *, clock: Clock) -> bool:
 
 def _make(film: TalkFilm, folder: Path, clock: Clock) -> None:
     arguments = {
-        "clips": _clips(film.talk, folder),
+        "clips": clips_of_talk(film.talk, folder),
         "timeline": film.talk.timeline,
         "sound": str(fetch(film.talk.audio_key, folder / "talk.m4a")),
         "out_dir": str(folder),
@@ -83,7 +83,7 @@ def _make(film: TalkFilm, folder: Path, clock: Clock) -> None:
     work_in_child(film, "analysis.adapters.talk_film:film_to_dir", arguments, limits=LIMITS, clock=clock)
 
 
-def _clips(talk: TalkThrough, folder: Path) -> dict[str, dict[str, Any]]:
+def clips_of_talk(talk: TalkThrough, folder: Path) -> dict[str, dict[str, Any]]:
     """The renditions of the swings that the talk shows, each clip fetched once, with the lines of its readouts."""
     pins = {
         **talk.pins.get("swings", {}),
