@@ -17,6 +17,7 @@ urlpatterns = [
     path("uploads/", include("coachhub.web.uploads.urls", namespace="uploads")),
     path("api/", guide, name="api-guide"),
     path("api/v1/", api.urls),
+    path("lessons/", include("coachhub.web.cases.urls", namespace="cases")),
     path("media/", include("coachhub.web.media.urls", namespace="media")),
 ]
 handler404 = "coachhub.web.home.not_found"

@@ -143,7 +143,13 @@ def unread(user: User) -> QuerySet[Message]:
 
 
 def in_order(thread: Thread) -> QuerySet[Message]:
-    related = ("author", "review__submission", "lesson__lesson__drill", "lesson__lesson__clip__reference")
+    related = (
+        "author",
+        "review__submission",
+        "lesson__lesson__drill",
+        "lesson__lesson__clip__reference",
+        "case_post__case",
+    )
     return thread.messages.select_related(*related).order_by("created_at", "id")
 
 

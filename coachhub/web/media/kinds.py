@@ -11,7 +11,8 @@ from uuid import UUID
 from django.db.models import Model, QuerySet
 
 from coachhub.feedback.domain.captions import as_webvtt
-from coachhub.feedback.models import TalkFilm, TalkThrough, VoiceNote
+from coachhub.feedback.domain.case_covering import MOST_SHEETS
+from coachhub.feedback.models import Case, TalkFilm, TalkThrough, VoiceNote
 from coachhub.swings.domain.lines import lines_of
 from coachhub.swings.enums import SwingEvent
 from coachhub.swings.models import Readout, Swing
@@ -42,6 +43,10 @@ def _ending(clip: Clip) -> str:
 
 def _original_key(clip: Clip) -> str:
     return "" if clip.original_deleted_at else clip.original_key
+
+
+def _of_case(case: Case, name: str) -> str:
+    return f"{case.folder_key}/{name}" if case.folder_key else ""
 
 
 def _tracks(swing: Swing) -> Any | None:
@@ -75,6 +80,12 @@ KINDS: dict[str, Kind] = {
     "talk.audio": Kind(TalkThrough, "audio/mp4", lambda talk: talk.audio_key),
     "talk.timeline": Kind(TalkThrough, "application/json", value=lambda talk: talk.timeline or None),
     "talk.captions": Kind(TalkThrough, "text/vtt", text=_captions),
+    "case.film": Kind(Case, "video/mp4", partial(_of_case, name="film.mp4")),
+    "case.poster": Kind(Case, "image/jpeg", partial(_of_case, name="poster.jpg")),
+    **{
+        f"case.sheet.{number}": Kind(Case, "image/jpeg", partial(_of_case, name=f"sheet-{number:02d}.jpg"))
+        for number in range(1, MOST_SHEETS + 1)
+    },
     "talk.film": Kind(
         TalkFilm,
         "video/mp4",

@@ -629,6 +629,40 @@ def media_rows() -> dict[str, Row]:
     }
 
 
+def case_rows() -> dict[str, Row]:
+    """Lessons from covered swings: made by the cohort's coach, read by whom they went to and whom they show."""
+
+    def draft(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.case.public_id}
+
+    def posted(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.posted_case.public_id}
+
+    making = only("coach", status=302, organiser=403)
+    return {
+        "cases:list": Row(get=signed_in()),
+        "cases:case": Row(get=only("student", "cohort_mate", "coach", "organiser"), kwargs=posted),
+        "cases:name": Row(
+            post=only("student", status=302, cohort_mate=403, coach=403, organiser=403),
+            kwargs=posted,
+            data=lambda scene: {"name": "yes"},
+        ),
+        "cases:take-down": Row(
+            post=only("student", "coach", "organiser", status=302, cohort_mate=403), kwargs=posted
+        ),
+        "cases:new": Row(
+            get=only("coach", student=403, organiser=403),
+            post=only("coach", student=403, organiser=403),
+            kwargs=lambda scene: {"public_id": scene.published.public_id},
+        ),
+        "cases:look": Row(
+            get=only("coach", organiser=403), post=making, kwargs=draft, data=lambda scene: {"sheet": "1"}
+        ),
+        "cases:again": Row(post=making, kwargs=draft, data=lambda scene: {"margin": "1.5"}),
+        "cases:post": Row(post=making, kwargs=draft),
+    }
+
+
 def api_rows() -> dict[str, Row]:
     """To a browser that is signed in the API gives nothing: it wants a key."""
     refused = everybody(401)
@@ -665,6 +699,7 @@ ROUTES: dict[str, Row] = {
     **reasoning_rows(),
     **media_rows(),
     **library_rows(),
+    **case_rows(),
     "account:me": Row(
         get=signed_in(),
         post=signed_in(302),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from coachhub.accounts.domain.doors import open_door
 from coachhub.accounts.domain.tokens import make_token
@@ -11,6 +12,8 @@ from coachhub.accounts.models import ApiToken, Door, Guardianship, User
 from coachhub.camps.models import Concern, Invitation, Membership
 from coachhub.feedback.enums import MessageKind, ReviewState
 from coachhub.feedback.models import (
+    Case,
+    CasePost,
     Drill,
     FindingVersion,
     Message,
@@ -66,11 +69,33 @@ class Scene:
     guardianship: Guardianship
     named: Guardianship
     concern: Concern
+    case: Case
+    posted_case: Case
 
 
 def _note(thread: Thread, author: User, now: datetime) -> Message:
     return Message.objects.create(
         thread=thread, author=author, kind=MessageKind.NOTE, text=SECRET_MESSAGE, created_at=now
+    )
+
+
+def _case(swing: Swing, by: User, **fields: Any) -> Case:
+    """Covered and ready to be looked through; ``fields`` say how far it is beyond that."""
+    submission = swing.clip.submission
+    assert submission is not None
+    return Case.objects.create(
+        cohort=submission.cohort,
+        student=submission.student,
+        by=by,
+        swing=swing,
+        title="Where the turf is touched",
+        words="Look where the club meets the ground.",
+        folder_key="cases/none",
+        facts={"frames": 3, "sheets": [[0, 2]], "whole": 0},
+        job_state="done",
+        queued_at=NOW,
+        created_at=NOW,
+        **fields,
     )
 
 
@@ -124,6 +149,10 @@ def make_scene() -> Scene:
     Message.objects.create(
         thread=thread, author=student, kind=MessageKind.REPLY, text=SECRET_MESSAGE, created_at=NOW
     )
+    approved = {"approved_by": cast.coach, "approved_at": NOW, "posted_at": NOW}
+    posted_case = _case(swing, cast.coach, state="posted", **approved)
+    told = _note(factories.make_thread(cast.cohort_mate, cohort), cast.coach, NOW)
+    CasePost.objects.create(case=posted_case, student=cast.cohort_mate, message=told)
     reference = factories.make_reference(cast.coach, cast.camp)
     factories.make_swing(factories.make_clip(None, reference=reference))
     return Scene(
@@ -177,6 +206,8 @@ def make_scene() -> Scene:
         concern=Concern.objects.create(
             camp=cast.camp, child=minor, by=cast.guardian, about=cast.coach, words=SECRET_NOTE, created_at=NOW
         ),
+        case=_case(swing, cast.coach),
+        posted_case=posted_case,
         key=make_token(student, name="tests", days=30, may_write=False, by=student, now=NOW)[0],
         door=open_door(student, session_key="not-a-session", agent="", now=NOW),
     )
