@@ -18,6 +18,9 @@ Mark = Mapping[str, Any]
 DARK, LIGHT, INK = (11, 15, 14), (255, 255, 255), (240, 200, 0)
 # Widths in shares of the picture's shorter side.
 WIDTHS = ((0.0135, DARK), (0.0095, LIGHT), (0.0055, INK))
+WEIGHTS = {"thin": 0.6, "normal": 1.0, "strong": 1.7}
+# A dash and the gap after it, in shares of the picture's shorter side.
+DASH, GAP = 0.03, 0.022
 WORD_SIZE = 0.05
 BARB = 0.045
 SUB_BITS = 3
@@ -33,7 +36,8 @@ class MarkPainter:
         ----------
         picture : ndarray of shape (H, W, 3), uint8
         marks : sequence of mapping
-            ``kind``, ``points`` (shares of width and height, 0..1), ``label``.
+            ``kind``, ``points`` (shares of width and height, 0..1), ``label``; where they differ from the usual,
+            ``weight`` ("thin", "normal", "strong") and ``is_dashed``.
 
         Returns
         -------
@@ -50,9 +54,11 @@ class MarkPainter:
     def _paint(self, out: Picture, mark: Mark) -> None:
         height, width = out.shape[:2]
         points = np.asarray(mark["points"], dtype=float) * (width, height)
-        lines = _lines(mark["kind"], points, width)
+        lines, short = _lines(mark["kind"], points, width), min(width, height)
+        if mark.get("is_dashed"):
+            lines = [dash for line in lines for dash in _dashes(line, DASH * short, GAP * short)]
         for share, colour in WIDTHS:
-            thick = max(1, round(share * min(width, height)))
+            thick = max(1, round(share * short * WEIGHTS[mark.get("weight") or "normal"]))
             for line in lines:
                 fixed = np.round(line * (1 << SUB_BITS)).astype(np.int32).reshape(-1, 1, 2)
                 cv2.polylines(out, [fixed], False, colour, thick, cv2.LINE_AA, SUB_BITS)
@@ -70,6 +76,18 @@ def _lines(kind: str, points: NDArray[np.float64], width: int) -> list[NDArray[n
     if kind == "arrow":
         return [points[:2], _barbs(points[0], points[1], BARB * width)]
     return [points]
+
+
+def _dashes(line: NDArray[np.float64], dash: float, gap: float) -> list[NDArray[np.float64]]:
+    """Pieces of a line, each ``dash`` long along it and ``gap`` apart."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+    pieces = []
+    for start in np.arange(0.0, along[-1], dash + gap):
+        end = min(start + dash, along[-1])
+        inner = line[(along > start) & (along < end)]
+        ends = [[np.interp(at, along, line[:, axis]) for axis in (0, 1)] for at in (start, end)]
+        pieces.append(np.vstack([ends[0], inner, ends[1]]))
+    return pieces
 
 
 def _barbs(tail: NDArray[np.float64], tip: NDArray[np.float64], length: float) -> NDArray[np.float64]:

@@ -49,6 +49,14 @@ class MarkKind(TextChoices):
     TEXT = "text", "text"
 
 
+class MarkWeight(TextChoices):
+    """How thick a drawing's line is. A pen that is pressed harder draws the stronger one."""
+
+    THIN = "thin", "thin"
+    NORMAL = "normal", "normal"
+    STRONG = "strong", "strong"
+
+
 class Lock(TextChoices):
     """What holds two swings together while one plays."""
 

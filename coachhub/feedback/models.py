@@ -12,6 +12,7 @@ from coachhub.feedback.enums import (
     Layout,
     Lock,
     MarkKind,
+    MarkWeight,
     MessageKind,
     PracticeKind,
     ReviewState,
@@ -216,6 +217,8 @@ class Mark(models.Model):
     # A joint, or "shaft": the drawing goes with it, and its points are those of the frame at `anchor_us`.
     follows = models.CharField(max_length=20, blank=True)
     anchor_us = models.BigIntegerField(null=True, blank=True)
+    weight = models.CharField(max_length=6, choices=MarkWeight.choices, default=MarkWeight.NORMAL)
+    is_dashed = models.BooleanField(default=False)
 
     class Meta:
         ordering = ("order", "id")

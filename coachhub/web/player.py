@@ -61,6 +61,8 @@ class PlayerMark(TypedDict):
     note: str
     follows: str
     anchor_us: int | None
+    weight: str
+    is_dashed: bool
 
 
 class PlayerMoment(TypedDict):
@@ -211,6 +213,8 @@ def mark_data(mark: Mark) -> PlayerMark:
         "note": mark.note,
         "follows": mark.follows,
         "anchor_us": mark.anchor_us,
+        "weight": mark.weight,
+        "is_dashed": mark.is_dashed,
     }
 
 

@@ -25,8 +25,8 @@ TABLET = {"width": 1024, "height": 768}
 ONE_REVISION_LATER = re.compile(r"^Saved \d")
 
 
-def drag(page: Page, *shares: tuple[float, float]) -> None:
-    """Drag over the picture itself, whose place inside the stage the browser knows."""
+def on_screen(page: Page, *shares: tuple[float, float]) -> list[tuple[float, float]]:
+    """Places of the picture itself, whose place inside the stage the browser knows."""
     box = page.evaluate(
         """() => {
           const layer = document.querySelector("[data-part=marks]");
@@ -35,12 +35,31 @@ def drag(page: Page, *shares: tuple[float, float]) -> None:
           return [e, f, a * width, d * height];
         }"""
     )
-    points = [(box[0] + x * box[2], box[1] + y * box[3]) for x, y in shares]
+    return [(box[0] + x * box[2], box[1] + y * box[3]) for x, y in shares]
+
+
+def drag(page: Page, *shares: tuple[float, float]) -> None:
+    points = on_screen(page, *shares)
     page.mouse.move(*points[0])
     page.mouse.down()
     for point in points[1:]:
         page.mouse.move(*point, steps=4)
     page.mouse.up()
+
+
+def pen_stroke(page: Page, force: float, *shares: tuple[float, float]) -> None:
+    """As a pen on the screen reports itself: with how hard it is pressed."""
+    pen = page.context.new_cdp_session(page)
+    points = on_screen(page, *shares)
+    kinds = ["mousePressed", *["mouseMoved"] * (len(points) - 1), "mouseReleased"]
+    for kind, (x, y) in zip(kinds, [*points, points[-1]], strict=True):
+        up = {
+            "force": 0.0 if kind == "mouseReleased" else force,
+            "buttons": 0 if kind == "mouseReleased" else 1,
+        }
+        what = {"type": kind, "x": x, "y": y, "button": "left", "clickCount": 1, "pointerType": "pen"}
+        pen.send("Input.dispatchMouseEvent", what | up)
+    pen.detach()
 
 
 def saved(page: Page) -> None:
@@ -77,6 +96,46 @@ def test_drawings_survive_undo_redo_and_a_reload(open_page: OpenPage) -> None:
     line = Mark.objects.get(kind="line")
     assert line.points == [pytest.approx([0.3, 0.2], abs=0.005), pytest.approx([0.6, 0.8], abs=0.005)]
     assert line.from_us == scene.times_us[12]
+    restyled_and_copied(page, scene.times_us)
+    pressed_hard_and_lightly(page)
+
+
+def restyled_and_copied(page: Page, times_us: list[int]) -> None:
+    page.get_by_role("button", name=re.compile("^Line, .*no note yet")).click()
+    page.get_by_label("Line", exact=True).select_option("strong")
+    page.get_by_label("dashed").check()
+    expect(page.locator(".mark.strong.dashed")).to_have_count(1)
+    page.locator("[data-part=bar]").fill("80")
+    page.get_by_role("button", name="Copy to this frame").click()
+    expect(page.locator(".mark.strong.dashed.selected")).to_have_count(1)
+    saved_marks(page, 3)
+    first, copy = Mark.objects.filter(kind="line").order_by("from_us")
+    assert (copy.from_us, copy.points, copy.weight, copy.is_dashed) == (
+        times_us[80],
+        first.points,
+        "strong",
+        True,
+    )
+    assert copy.to_us - copy.from_us == first.to_us - first.from_us
+
+
+def pressed_hard_and_lightly(page: Page) -> None:
+    tool = page.get_by_role("group", name="Drawing", exact=True)
+    for force, y in ((0.9, 0.8), (0.1, 0.9)):
+        tool.get_by_role("button", name="Free", exact=True).click()
+        pen_stroke(page, force, (0.2, y), (0.3, y - 0.05), (0.4, y), (0.5, y - 0.04))
+    saved_marks(page, 5)
+    assert list(Mark.objects.filter(kind="path").values_list("weight", flat=True)) == ["strong", "thin"]
+
+
+def saved_marks(page: Page, count: int) -> None:
+    """Drawings are sent a moment after the last change; the server then has all of them."""
+    for _ in range(60):
+        if Mark.objects.count() == count:
+            break
+        page.wait_for_timeout(100)
+    saved(page)
+    assert Mark.objects.count() == count
 
 
 def test_a_drawing_without_a_single_drag(open_page: OpenPage) -> None:

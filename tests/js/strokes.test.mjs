@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import {
-  POINTS, MOST_MARKS, add, caption, change, drawing, find, hit, inWords, isSpeck, nudge, redo, remove, shownAt, sound, startingPoints, undo,
+  POINTS, MOST_MARKS, add, caption, change, copiedTo, drawing, find, hit, inWords, isSpeck, nudge, redo, remove, shownAt, sound, startingPoints, undo, weightOf,
 } from "../../coachhub/web/static/js/core/strokes.js";
 
 const TALL = 720 / 1280;
@@ -100,4 +100,19 @@ test("an angle says its degrees, a line its lean", () => {
 test("a slip of the finger is no drawing", () => {
   assert.ok(isSpeck([[0.5, 0.5], [0.502, 0.501]], TALL));
   assert.ok(!isSpeck([[0.5, 0.5], [0.6, 0.5]], TALL));
+});
+
+test("a copy shows as long at the new time, never past the swing, and a whole swing's stays whole", () => {
+  const span = { start_us: 0, end_us: 2_000_000.4 };
+  assert.deepEqual(copiedTo(line("a", { from_us: 100, to_us: 300_100, weight: "strong" }), "b", 1_000_000, span), line("b", { from_us: 1_000_000, to_us: 1_300_000, weight: "strong" }));
+  assert.equal(copiedTo(line("a"), "b", 1_900_000, span).to_us, 2_000_000);
+  const whole = copiedTo(line("a", { from_us: 0, to_us: 2_000_001, follows: "nose", anchor_us: 5 }), "b", 70, span);
+  assert.deepEqual([whole.from_us, whole.to_us, whole.anchor_us], [0, 2_000_001, 70]);
+});
+
+test("a pen that is pressed harder draws a stronger line; without a pen it is the normal one", () => {
+  assert.equal(weightOf([]), "normal");
+  assert.equal(weightOf([0.5, 0.5]), "normal");
+  assert.equal(weightOf([0.1, 0.2, 0.25]), "thin");
+  assert.equal(weightOf([0.6, 0.9]), "strong");
 });

@@ -15,7 +15,7 @@ from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.revisions import Attempt, advance
 from coachhub.feedback.domain.texts import text_for
-from coachhub.feedback.enums import MarkKind
+from coachhub.feedback.enums import MarkKind, MarkWeight
 from coachhub.feedback.models import Mark, Moment, Review
 from coachhub.swings.domain.whole_clip import swings_by_id
 from coachhub.swings.models import Swing
@@ -52,8 +52,9 @@ def save_marks(
 
     A mark: uid, swing (public id of a swing, or of a clip where nothing was measured), kind, points (pairs of
     shares of the picture), from_us, to_us, label, note; where it goes with something over time, follows and
-    anchor_us. A moment: uid, swing, at_us, note. ``revision`` is the one the caller read; raises Stale if another
-    tab saved since, and RuleBroken for what can't be drawn.
+    anchor_us; where it is not drawn as usual, weight and is_dashed. A moment: uid, swing, at_us, note.
+    ``revision`` is the one the caller read; raises Stale if another tab saved since, and RuleBroken for what can't
+    be drawn.
     """
     _refuse_too_many(marks, moments)
     advance(review, revision=revision, by=by, now=now, attempt=attempt)
@@ -98,7 +99,15 @@ def _mark(review: Review, data: Data, order: int, swings: Mapping[UUID, Swing]) 
         label=label,
         note=text_for(Mark, "note", data.get("note"), label="note"),
         **_following(data),
+        **_style(data),
     )
+
+
+def _style(data: Data) -> dict[str, Any]:
+    weight = str(data.get("weight") or MarkWeight.NORMAL)
+    if weight not in MarkWeight.values:
+        raise RuleBroken("weight", f"A line is one of {', '.join(MarkWeight.values)}, not {weight[:20]!r}.")
+    return {"weight": weight, "is_dashed": data.get("is_dashed") is True}
 
 
 def _following(data: Data) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from uuid import UUID
 from analysis.adapters.talkline import LAYERS, TalkReader, TalkState, place_at
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.marks import LATEST_US
-from coachhub.feedback.enums import Layout, Lock, MarkKind
+from coachhub.feedback.enums import Layout, Lock, MarkKind, MarkWeight
 
 LONGEST_MS = 600_000
 SHORTEST_MS = 300
@@ -125,7 +125,17 @@ def _mark(mark: Any, swings: frozenset[str]) -> dict[str, Any]:
         "label": str(mark.get("label") or "")[:120],
         "note": str(mark.get("note") or "")[:300],
         **_following(mark),
+        **_style(mark),
     }
+
+
+def _style(mark: Data) -> dict[str, Any]:
+    """How its line is drawn, where that is not as usual."""
+    weight = mark.get("weight", MarkWeight.NORMAL)
+    if weight not in MarkWeight.values:
+        raise _broken()
+    style: dict[str, Any] = {} if weight == MarkWeight.NORMAL else {"weight": weight}
+    return style | ({"is_dashed": True} if mark.get("is_dashed") is True else {})
 
 
 def _following(mark: Data) -> dict[str, Any]:

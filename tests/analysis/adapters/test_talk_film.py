@@ -159,6 +159,19 @@ def test_a_line_lies_where_the_reference_library_draws_it() -> None:
     assert columns.mean() == pytest.approx(wanted_columns.mean(), abs=0.6)
 
 
+def test_a_strong_line_is_thicker_and_a_dashed_one_has_gaps() -> None:
+    def inked(**style: Any) -> np.ndarray:
+        line = mark("line", [[0.25, 0.5], [0.75, 0.5]]) | style
+        return (MarkPainter().painted(np.zeros((400, 400, 3), np.uint8), [line]) == INK).all(2)
+
+    across = [inked(weight=weight)[:, 200].sum() for weight in ("thin", "normal", "strong")]
+    assert across[0] < across[1] < across[2]
+    row = inked(is_dashed=True)[200, 100:300]
+    # 200 pixels, a dash of 12 and a gap of 8.8 of them each time (shares of 0.03 and 0.022 of 400).
+    assert (np.diff(row.astype(int)) == 1).sum() + row[0] == 10
+    assert 0.4 < row.mean() < 0.8 and inked()[200, 105:295].all()
+
+
 def test_an_angle_says_what_the_eye_sees() -> None:
     # In a picture twice as high as wide the corner of a square's diagonal: 45 degrees (plain geometry).
     words = caption(mark("angle", [[0.9, 0.5], [0.5, 0.5], [0.9, 0.3]], "hip"), 0.5)

@@ -73,6 +73,14 @@ def test_what_was_drawn_is_what_is_stored(review: Review, coach: User) -> None:
     assert list(Moment.objects.values_list("at_us", "note")) == [(1_200_000, "look here")]
 
 
+def test_how_a_line_is_drawn_is_kept(review: Review, coach: User) -> None:
+    save(review, coach, [mark(review, weight="strong", is_dashed=True), mark(review)])
+    kept = list(Mark.objects.values_list("weight", "is_dashed"))
+    assert kept == [("strong", True), ("normal", False)]
+    with pytest.raises(RuleBroken, match="thin, normal, strong"):
+        save(review, coach, [mark(review, weight="huge")], revision=1)
+
+
 def test_saving_again_replaces_all(review: Review, coach: User) -> None:
     kept, dropped, added = mark(review), mark(review), mark(review, label="new")
     save(review, coach, [kept, dropped], [moment(review)])

@@ -92,6 +92,18 @@ def test_a_talk_is_kept_once_and_pinned_to_what_was_on_screen(
     assert kept.pins == {"swings": {str(swing.public_id): str(readout.public_id)}, "beside": {}}
 
 
+def test_a_talk_keeps_how_a_line_was_drawn(swing: Swing) -> None:
+    drawn = {"uid": str(uuid.uuid4()), "swing": str(swing.public_id), "kind": "line"}
+    drawn |= {"points": [[0.1, 0.1], [0.2, 0.2]], "from_us": 0, "to_us": 9}
+    event = {"take": 1, "ms": 0, "kind": "put", "mark": drawn | {"weight": "strong", "is_dashed": True}}
+    script = checked_script({"cuts": [[1, 0, 900]], "events": [event]}, [str(swing.public_id)])
+    kept = script["events"][0]["mark"]
+    assert (kept["weight"], kept["is_dashed"]) == ("strong", True)
+    event["mark"]["weight"] = "huge"
+    with pytest.raises(RuleBroken):
+        checked_script({"cuts": [[1, 0, 900]], "events": [event]}, [str(swing.public_id)])
+
+
 def test_a_talk_waits_for_all_its_takes(review: Review, swing: Swing, coach: User) -> None:
     talk_id = uuid.uuid4()
     take_of(review, talk_id, 1)

@@ -1,6 +1,6 @@
 import { inside, simplified } from "../core/geometry.js";
 import { newUuid } from "../core/ids.js";
-import { POINTS, add, change, drawing, find, hit, isSpeck, nudge, redo, remove, shownAt, startingPoints, undo } from "../core/strokes.js";
+import { POINTS, add, change, copiedTo, drawing, find, hit, isSpeck, nudge, redo, remove, shownAt, startingPoints, undo, weightOf } from "../core/strokes.js";
 import { part } from "./dom.js";
 import { Scope } from "./scope.js";
 
@@ -44,6 +44,8 @@ export class DrawingPad {
     this.building = [];
     /** @type {{start: Point, moved: boolean, trail: Point[], index: number | null} | null} */
     this.press = null;
+    /** How hard a pen was pressed along the stroke. @type {number[]} */
+    this.pressures = [];
     this.onchange = () => {};
     /** @type {(mark: Mark | undefined, fresh: boolean) => void} */
     this.onpick = () => {};
@@ -124,6 +126,7 @@ export class DrawingPad {
     for (const made of this.tools.querySelectorAll("[data-tool]")) made.setAttribute("aria-pressed", String(made.dataset.tool === tool));
     this.picture.classList.toggle("is-drawing", tool !== "pick");
     if (tool !== "pick") this.player.engine.pause();
+    this.pressures = [];
     if (tool !== "pick" && byKey) this.finish(/** @type {Kind} */ (tool), startingPoints(/** @type {Kind} */ (tool)));
     else this.pick(null);
   }
@@ -158,6 +161,8 @@ export class DrawingPad {
     this.player.stage.focus({ preventScroll: true });
     this.picture.setPointerCapture(event.pointerId);
     const p = this.pointAt(event);
+    if (this.building.length === 0) this.pressures = [];
+    this.feel(event);
     this.press = { start: p, moved: false, trail: [p], index: null };
     if (this.tool === "pick") this.grab(p);
   }
@@ -181,8 +186,14 @@ export class DrawingPad {
     if (this.press) {
       this.press.moved ||= !isSpeck([this.press.start, p], this.aspect);
       this.press.trail.push(p);
+      this.feel(event);
     }
     this.preview(p);
+  }
+
+  /** Mouse and finger report one half while they are down, whatever the hand does. @param {PointerEvent} event */
+  feel(event) {
+    if (event.pointerType === "pen" && event.pressure > 0) this.pressures.push(event.pressure);
   }
 
   /** @param {Point} p */
@@ -274,7 +285,8 @@ export class DrawingPad {
     const { engine, span, us, swing } = this.player;
     const last = engine.frames.startOf(engine.frames.frameAt(Math.min(us + SHOWN_FOR_US, span.end_us)));
     const label = kind === "text" ? "Here" : "";
-    return { uid: newUuid(), swing: swing.id, kind, points, from_us: us, to_us: Math.max(us, last), label, note: "" };
+    const weight = weightOf(this.pressures);
+    return { uid: newUuid(), swing: swing.id, kind, points, from_us: us, to_us: Math.max(us, last), label, note: "", weight, is_dashed: false };
   }
 
   /** @param {KeyboardEvent} event */
@@ -332,6 +344,21 @@ export class DrawingPad {
   followPicked(follows) {
     const mark = this.pickedHere;
     if (mark) this.apply(change(this.state, mark.uid, { points: mark.points, follows, anchor_us: follows ? this.player.us : null }));
+  }
+
+  /** The picked drawing once more, in the shown frame. */
+  copyPicked() {
+    const mark = this.pickedHere;
+    if (!mark) return;
+    const { span, us } = this.player;
+    const copy = copiedTo(mark, newUuid(), us, span);
+    try {
+      this.apply(add(this.state, copy));
+    } catch (problem) {
+      this.hint.textContent = /** @type {Error} */ (problem).message;
+      return;
+    }
+    this.pick(copy.uid, false);
   }
 
   /** Moved by hand, a drawing that follows something is at home in the shown frame. @param {Mark} mark */

@@ -44,7 +44,8 @@ export class MarkLayer {
 
   /** @param {Mark} mark @param {boolean} selected */
   drawn(mark, selected) {
-    const group = svg("g", { class: selected ? "mark selected" : "mark", "data-uid": mark.uid });
+    const style = [mark.weight ?? "normal", mark.is_dashed && "dashed", selected && "selected"].filter(Boolean);
+    const group = svg("g", { class: ["mark", ...style].join(" "), "data-uid": mark.uid });
     const d = this.path(mark);
     if (d) group.append(...["dark", "light", "ink"].map((role) => svg("path", { class: `mark-line ${role}`, d })));
     const words = caption(mark, this.aspect);

@@ -25,6 +25,8 @@ export class PinnedList {
     this.note = part(root, "picked-note");
     this.point = part(root, "picked-point");
     this.follows = part(root, "picked-follows");
+    this.weight = part(root, "picked-weight");
+    this.dashed = part(root, "picked-dashed");
     this.onchange = () => {};
   }
 
@@ -45,6 +47,9 @@ export class PinnedList {
     scope.listen(part(root, "span-from"), "click", () => this.setSpan(player.us, Math.max(player.us, pad.picked?.to_us ?? 0)));
     scope.listen(part(root, "span-to"), "click", () => this.setSpan(Math.min(player.us, pad.picked?.from_us ?? 0), player.us));
     scope.listen(part(root, "span-all"), "click", () => this.setSpan(Math.round(player.span.start_us), Math.round(player.span.end_us)));
+    scope.listen(this.weight, "change", () => pad.changePicked({ weight: this.weight.value }));
+    scope.listen(this.dashed, "change", () => pad.changePicked({ is_dashed: this.dashed.checked }));
+    scope.listen(part(root, "copy"), "click", () => pad.copyPicked());
     scope.listen(part(root, "delete"), "click", () => pad.removePicked());
     scope.listen(part(root, "done"), "click", () => { pad.letGo(); player.stage.focus(); });
     for (const made of root.querySelectorAll("[data-nudge]")) {
@@ -81,6 +86,8 @@ export class PinnedList {
     part(this.root, "picked-span").textContent = `Shows ${spanInSeconds(mark.from_us, mark.to_us)}`;
     if (document.activeElement !== this.label) this.label.value = mark.label;
     if (document.activeElement !== this.note) this.note.value = mark.note;
+    this.weight.value = mark.weight ?? "normal";
+    this.dashed.checked = Boolean(mark.is_dashed);
     this.offerPoints(mark);
     this.offerToFollow(mark);
     if (fresh && mark.kind === "text") this.label.select();

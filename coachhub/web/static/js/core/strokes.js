@@ -6,6 +6,7 @@ import { spanInSeconds } from "./timecode.js";
 
 /** @typedef {import("./geometry.js").Point} Point */
 /** @typedef {"line"|"angle"|"ellipse"|"arrow"|"path"|"text"} Kind */
+/** @typedef {"thin"|"normal"|"strong"} Weight */
 /**
  * @typedef {object} Mark
  * @property {string} uid
@@ -18,6 +19,8 @@ import { spanInSeconds } from "./timecode.js";
  * @property {string} note   what the drawing says, for those who can't see it
  * @property {string} [follows]  a joint, or "shaft": the drawing goes with it
  * @property {number | null} [anchor_us]  the frame in which `points` are the drawing's own
+ * @property {Weight} [weight]  how thick its line is; "normal" where nothing is said
+ * @property {boolean} [is_dashed]
  */
 /** @typedef {{do: "add", mark: Mark, at: number} | {do: "remove", uid: string} | {do: "change", uid: string, to: Partial<Mark>}} Operation */
 /** @typedef {{marks: Mark[], done: Operation[], undone: Operation[]}} Drawing  `done` and `undone` hold inverses */
@@ -69,6 +72,29 @@ export function nudge(state, uid, index, dx, dy) {
   if (stepX === 0 && stepY === 0) return state;
   const points = mark.points.map((p, i) => (index === null || i === index ? inside(moved(p, stepX, stepY)) : p));
   return change(state, uid, { points });
+}
+
+/**
+ * The same drawing at another time: as it lies there, for as long as it showed, within the swing.
+ * @param {Mark} mark  as it lies in the shown frame @param {string} uid @param {number} us
+ * @param {{start_us: number, end_us: number}} span @returns {Mark}
+ */
+export function copiedTo(mark, uid, us, span) {
+  const whole = mark.from_us <= span.start_us && mark.to_us >= span.end_us;
+  const from_us = whole ? mark.from_us : us;
+  const to_us = whole ? mark.to_us : Math.max(us, Math.min(us + mark.to_us - mark.from_us, Math.round(span.end_us)));
+  return { ...mark, uid, from_us, to_us, ...(mark.follows ? { anchor_us: us } : {}) };
+}
+
+/**
+ * How thick a pen draws that is pressed like this on the whole; mouse and finger report no pressure of their own.
+ * @param {number[]} pressures  0..1, one for each place of the stroke @returns {Weight}
+ */
+export function weightOf(pressures) {
+  if (pressures.length === 0) return "normal";
+  const mean = pressures.reduce((sum, one) => sum + one, 0) / pressures.length;
+  if (mean < 0.3) return "thin";
+  return mean > 0.65 ? "strong" : "normal";
 }
 
 /** @param {Drawing} state @returns {Drawing} */
