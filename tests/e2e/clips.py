@@ -20,6 +20,7 @@ from coachhub.videos.models import Clip
 
 WIDTH, HEIGHT = 360, 640
 BITS, BLOCK = 11, 32
+RATE_HZ = 48_000
 # Reads the number back from what a player shows now: the canvas of decoded frames, else the video behind it.
 READ_NUMBER = f"""player => {{
   const shown = player.querySelector("canvas:not([hidden])") ?? player.querySelector("video");
@@ -44,18 +45,40 @@ def numbered_times(count: int, *, variable: bool, fps: int = 60) -> list[int]:
 
 
 def numbered_clip(
-    path: Path, *, count: int = 150, variable: bool = False, fps: int = 60, scale: int = 1
+    path: Path,
+    *,
+    count: int = 150,
+    variable: bool = False,
+    fps: int = 60,
+    scale: int = 1,
+    click_s: float | None = None,
 ) -> None:
     fast = {"preset": "ultrafast"}
     with av.open(str(path), "w") as container:
         stream = container.add_stream("libx264", rate=fps, options=fast)
         stream.width, stream.height, stream.pix_fmt = scale * WIDTH, scale * HEIGHT, "yuv420p"
         stream.time_base = stream.codec_context.time_base = Fraction(1, 90000)
+        if click_s is not None:
+            _add_click(container, click_s, count / fps)
         for number, pts in enumerate(numbered_times(count, variable=variable, fps=fps)):
             frame = av.VideoFrame.from_ndarray(_picture(number, count, scale), format="rgb24")
             frame.pts, frame.time_base = pts, Fraction(1, 90000)
             container.mux(stream.encode(frame))
         container.mux(stream.encode(None))
+
+
+def _add_click(container: Any, at_s: float, length_s: float) -> None:
+    """Quiet noise with one click in it."""
+    sound = np.random.default_rng(1).normal(0, 0.01, round(length_s * RATE_HZ))
+    sound[round(at_s * RATE_HZ) :][: RATE_HZ // 100] = 0.9
+    stream = container.add_stream("aac", rate=RATE_HZ, layout="mono")
+    frame = av.AudioFrame.from_ndarray(sound.astype(np.float32)[None], format="fltp", layout="mono")
+    frame.sample_rate, frame.pts, frame.time_base = RATE_HZ, 0, Fraction(1, RATE_HZ)
+    fifo = av.AudioFifo()
+    fifo.write(frame)
+    while piece := fifo.read(1024, partial=True):
+        container.mux(stream.encode(piece))
+    container.mux(stream.encode(None))
 
 
 def _picture(number: int, count: int, scale: int) -> NDArray[np.uint8]:
@@ -68,14 +91,12 @@ def _picture(number: int, count: int, scale: int) -> NDArray[np.uint8]:
     return picture.repeat(scale, axis=0).repeat(scale, axis=1)
 
 
-def give_picture(
-    clip: Clip, *, variable: bool = False, count: int = 150, fps: int = 60, scale: int = 1
-) -> list[int]:
+def give_picture(clip: Clip, **picture: Any) -> list[int]:
     """Make the clip playable, as the workers do; returns its frame times in microseconds."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         source = folder / "source.mp4"
-        numbered_clip(source, count=count, variable=variable, fps=fps, scale=scale)
+        numbered_clip(source, **picture)
         render_to_dir(str(source), name, lambda stage, percent: None)
         index = json.loads((folder / "index.json").read_text())
         for field, file in (

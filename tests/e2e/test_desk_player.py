@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.e2e.clips import READ_NUMBER
+from tests.e2e.clips import READ_NUMBER, give_picture
 from tests.e2e.conftest import OpenPage
 from tests.e2e.desk_scene import make_desk_scene
 
@@ -90,8 +90,14 @@ def test_keys_step_one_frame_only_while_the_picture_has_the_focus(open_page: Ope
 
 def test_every_event_is_one_press_away_and_lines_follow_the_picture(open_page: OpenPage) -> None:
     scene = make_desk_scene()
+    give_picture(scene.swing.clip, click_s=1.4)
     page = open_page(scene.coach, scene.path)
     wait_until_live(page)
+    # The strike can be heard: the loudest place of the sound along the bar is that of impact, 1.4 s of 2.5 s.
+    shape = page.locator("[data-part=wave] path").get_attribute("d") or ""
+    upper = [float(point.split()[1]) for point in shape.strip("MZ").split("L")[:400]]
+    assert upper.index(min(upper)) / 400 == pytest.approx(1.4 / 2.5, abs=0.01)
+    expect(page.locator("[data-part=wave]")).to_be_visible()
     lead = page.locator(".body-lead .ink")
     before = lead.get_attribute("d")
     page.get_by_role("group", name="Go to").get_by_role("button", name="impact").click()
@@ -127,6 +133,7 @@ def test_another_clip_brings_its_own_picture_events_and_numbers(open_page: OpenP
     wait_until_live(page)
     page.get_by_role("button", name="Clip 2, down-the-line").click()
     wait_until(page, "of 60")
+    expect(page.locator("[data-part=wave]")).to_be_hidden()
     visible = page.locator("[data-card]:visible")
     assert visible.count() == 1
     assert visible.get_attribute("data-card") == str(scene.second.public_id)

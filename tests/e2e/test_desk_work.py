@@ -188,6 +188,7 @@ def test_a_verdict_and_a_corrected_event(open_page: OpenPage, monkeypatch: pytes
     expect(page.get_by_role("button", name="Agree: early release")).to_have_attribute("aria-pressed", "true")
     judged = SignJudgement.objects.get()
     assert (judged.verdict, judged.at_s) == ("agree", pytest.approx(0.2, abs=0.001))
+    judged_by_one_key(page)
     page.locator("[data-part=bar]").fill("70")
     expect(page.locator("[data-part=now]")).to_contain_text("Frame 71 of")
     page.get_by_label("Wrong frame?").locator("visible=true").select_option("top")
@@ -219,6 +220,25 @@ def test_a_verdict_and_a_corrected_event(open_page: OpenPage, monkeypatch: pytes
     page.mouse.up()
     expect(page.locator("[data-part=now]")).to_have_text(re.compile(f"Frame {frame} of .*top"))
     assert EventCorrection.objects.get().t_s == pytest.approx((frame - 1) / 60, abs=0.0005)
+
+
+def judged_by_one_key(page: Page) -> None:
+    """E shows the frame behind the sign at hand, Y, N and C say what the coach thinks, S takes the next sign."""
+    stage, shown = page.locator("[data-part=stage]"), page.locator("[data-part=now]")
+    stage.focus()
+    page.keyboard.press("e")
+    expect(shown).to_contain_text("Frame 76 of")
+    for key, verdict in (("n", "not_this"), ("c", "cant_tell"), ("y", "agree")):
+        with page.expect_response("**/judge/"):
+            page.keyboard.press(key)
+        assert SignJudgement.objects.latest("pk").verdict == verdict
+        expect(stage).to_be_focused()
+    assert SignJudgement.objects.latest("pk").at_s == pytest.approx(75 / 60, abs=0.001)
+    page.keyboard.press("s")
+    expect(page.locator(".is-at-hand")).to_contain_text("talled finish")
+    with page.expect_response("**/judge/"):
+        page.keyboard.press("n")
+    assert SignJudgement.objects.latest("pk").sign == "stalled_finish"
 
 
 def test_a_voice_note_from_the_microphone(open_page: OpenPage) -> None:

@@ -9,6 +9,7 @@ import { JointHandles } from "./joint_handles.js";
 import { LookAhead } from "./look_ahead.js";
 import { PinnedList } from "./pinned_list.js";
 import { post } from "./server.js";
+import { SignKeys } from "./sign_keys.js";
 import { SwingCards } from "./swing_cards.js";
 import { SwingPlayer } from "./swing_player.js";
 import { TalkRecorder } from "./talk_recorder.js";
@@ -31,6 +32,7 @@ export class Desk {
       this.player = new SwingPlayer(section);
       this.cards = new SwingCards(part(this.root, "cards"), this.player, this.token);
       this.cards.connect();
+      new SignKeys(part(this.root, "cards"), this.player).connect();
       if (this.mine) new EventPegs(this.player, this.cards).connect();
       new ComparePanel(this.root, this.player, this.token, this.root.dataset.review ?? "").connect();
     }

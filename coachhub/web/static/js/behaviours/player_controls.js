@@ -1,10 +1,12 @@
 import { inSeconds, rateLabel, rateWords } from "../core/timecode.js";
 import { RATES, inOrder, shareOf } from "../core/timeline.js";
+import { loudness, wavePath } from "../core/waveform.js";
 import { button, html, part } from "./dom.js";
 
 /** @typedef {import("./swing_player.js").SwingPlayer} SwingPlayer */
 
 const QUIET_MS = 500;
+const WAVE_COLUMNS = 400;
 
 /** Buttons, scrub bar, event list and the line that says where we are. The player does the work. */
 export class PlayerControls {
@@ -14,6 +16,7 @@ export class PlayerControls {
     const root = player.root;
     this.bar = part(root, "bar");
     this.ticks = part(root, "ticks");
+    this.wave = part(root, "wave");
     this.now = part(root, "now");
     this.said = part(root, "said");
     this.play = part(root, "play");
@@ -64,6 +67,14 @@ export class PlayerControls {
     this.ticks.replaceChildren(...events.map((event) => tick(shareOf(event.t_us, span))));
     this.goTo.replaceChildren(...events.map((event) => this.eventButton(event)));
     this.goTo.parentElement.hidden = events.length === 0;
+    this.drawSound();
+  }
+
+  /** The strike is heard before it is seen: where the clip has sound, its loudness lies along the bar. */
+  drawSound() {
+    const sizes = loudness(this.player.sound, this.player.span, WAVE_COLUMNS);
+    this.wave.toggleAttribute("hidden", !sizes);
+    this.wave.querySelector("path").setAttribute("d", sizes ? wavePath(sizes) : "");
   }
 
   /** @param {import("../core/timeline.js").SwingEvent} event */

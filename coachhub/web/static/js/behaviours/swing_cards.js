@@ -75,7 +75,7 @@ export class SwingCards {
     const seconds = toSeconds(this.player.us).toFixed(6);
     if (body.get("do") !== "back") body.set(form.matches("[data-correct]") ? "t_s" : "at_s", seconds);
     const card = /** @type {HTMLElement} */ (form.closest("[data-card]"));
-    await this.send(form, body, card, this.focusKey(event.submitter));
+    await this.send(form, body, card, this.focusKey(event.submitter), document.activeElement !== this.player.stage);
   }
 
   /** @param {HTMLElement | null} from */

@@ -72,6 +72,8 @@ export class SwingPlayer {
     this.span = { start_us: 0, end_us: 0 };
     /** The lines over the picture. @type {any} */
     this.tracks = null;
+    /** What the clip's index knows of its sound. @type {import("../core/waveform.js").Sound | null} */
+    this.sound = null;
     /** The time that was asked for; null where a frame was. @type {number | null} */
     this.askedUs = null;
     this.deeds = new Deeds(root);
@@ -198,6 +200,7 @@ export class SwingPlayer {
   async opened(swing, index, tracks, us) {
     const frames = new FrameTimes(index.times_us, index.end_us);
     if (this.engine.source !== swing.src) await this.openPicture(swing, frames, index);
+    this.sound = index.sound ?? null;
     this.span = stretch(swing, swing.in_clip, frames.endUs);
     this.engine.bounds = { first: frames.frameAt(this.span.start_us), last: frames.frameAt(this.span.end_us) };
     const { width, height } = this.engine.size;
