@@ -60,7 +60,8 @@ def desk_beside(browser: Browser, url: str, folder: Path) -> None:
         page.get_by_role("button", name=re.compile("^(Review|Go on)")).first.click()
         page.wait_for_load_state("networkidle")
         choice = page.get_by_label("Set beside it")
-        choice.select_option(index=choice.locator("option").count() - 1)
+        alike = choice.locator("option", has_text="from behind").first
+        choice.select_option(value=alike.get_attribute("value"))
         page.wait_for_timeout(1500)
         page.locator("[data-event=top]").first.click()
         page.locator("[data-part=stage]").scroll_into_view_if_needed()

@@ -1,9 +1,9 @@
 """Events at other frame rates: the truth of rendered swings, sampled as a camera of that rate samples it.
 
-The errors that are put on the joints, the grip and the shaft are those that pose model and shaft network made on a
-vendored clip of the same view (measured tracks minus truth, moved a little in time and turned over at random).
+The errors put on joints, grip and shaft are those that pose model and shaft network made on a vendored clip of the same
+view (measured tracks minus truth, moved a little in time and turned over at random).
 The bars are the engine's: top and impact in frames of the clip's own rate, median half a frame and nine in ten within
-one; clips of 120 and 240 frames a second are measured at 60 and 80, where it isn't the frames but the joints' errors that
+one; clips of 120 and 240 frames a second are measured at 60 and 80, where the joints' errors, not the frames,
 limit the top.
 """
 
