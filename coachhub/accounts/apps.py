@@ -10,12 +10,16 @@ class AccountsConfig(AppConfig):
     label = "accounts"
 
     def ready(self) -> None:
-        from coachhub.accounts.domain.growing_up import grow_up_all
+        from coachhub.accounts.domain.growing_up import grow_up_all, recount_unguarded
         from coachhub.accounts.domain.guardian_letters import send_unsent
         from coachhub.common.sweep import register
 
         def grow_up(now: datetime) -> int:
             return grow_up_all(now=now)
 
+        def recount(now: datetime) -> int:
+            return recount_unguarded(now=now)
+
         register("accounts.guardian_letters", send_unsent)
         register("accounts.coming_of_age", grow_up)
+        register("accounts.consents", recount)

@@ -9,7 +9,7 @@ from django.db import transaction
 from coachhub.accounts.domain.consent import recount
 from coachhub.accounts.domain.minors import grows_up_on
 from coachhub.accounts.enums import GuardianState
-from coachhub.accounts.models import Guardianship, Minor
+from coachhub.accounts.models import Guardianship, Minor, StandingConsent, User
 from coachhub.common.domain.events import record
 
 
@@ -25,6 +25,14 @@ def come_of_age(minor: Minor, *, now: datetime) -> bool:
     record("minor.came_of_age", minor, by=None, now=now)
     recount(minor.person, now=now)
     return True
+
+
+def recount_unguarded(*, now: datetime) -> int:
+    """For the sweep: no consent of a minor outlives the last guardian, however that account went."""
+    guarded = Guardianship.objects.filter(state=GuardianState.ACTIVE).values("child_id")
+    held = StandingConsent.objects.filter(person__minority__grown_at=None, person__minority__isnull=False)
+    left = User.objects.filter(pk__in=held.exclude(person_id__in=guarded).values("person_id"))
+    return len([recount(person, now=now) for person in left])
 
 
 def grow_up_all(*, now: datetime) -> int:

@@ -7,7 +7,8 @@ from datetime import datetime
 from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 
-from coachhub.accounts.models import User
+from coachhub.accounts.domain.guardians import guardians_of
+from coachhub.accounts.models import Guardianship, User
 from coachhub.camps.enums import MEMBER_MOVES, MemberState, Role
 from coachhub.camps.models import Camp, Cohort, Membership
 from coachhub.common.domain.errors import RuleBroken, Stale
@@ -47,10 +48,26 @@ def _refuse_mixed_roles(user: User, cohort: Cohort, role: str) -> None:
             "is_staff",
             "You help to run this camp, and this link is for its students. To try it out, sign out and open it again.",
         )
+    _refuse_own_family(user, cohort.camp, role)
     if role == Role.COACH and Role.STUDENT in held:
         raise RuleBroken(
             "is_student",
             "You are a student of this camp. Ask the organiser to end that before you coach in it.",
+        )
+
+
+def _refuse_own_family(user: User, camp: Camp, role: str) -> None:
+    """A minor's guardian doesn't work in the same camp: two grown-ups of different interest read along."""
+    people = Membership.objects.filter(camp=camp).exclude(state=MemberState.LEFT)
+    if role == Role.COACH:
+        meets = people.filter(role=Role.STUDENT, user_id__in=Guardianship.objects.read_along(user)).exists()
+    else:
+        staff = people.exclude(role=Role.STUDENT)
+        meets = staff.filter(user_id__in=guardians_of(user).values("pk")).exists()
+    if meets:
+        raise RuleBroken(
+            "own_family",
+            "A guardian can't coach or organise in the same camp as the child. Ask the organiser for another camp.",
         )
 
 

@@ -9,6 +9,7 @@ from django.db import IntegrityError, transaction
 
 from coachhub.accounts.domain import guardians
 from coachhub.accounts.domain.consent import standing
+from coachhub.accounts.domain.growing_up import recount_unguarded
 from coachhub.accounts.domain.guardian_letters import send_letter, send_unsent
 from coachhub.accounts.domain.guardians import (
     accept,
@@ -19,6 +20,7 @@ from coachhub.accounts.domain.guardians import (
     token_of,
 )
 from coachhub.accounts.models import Guardianship, User
+from coachhub.camps.domain.members import enrol
 from coachhub.camps.enums import Role
 from coachhub.camps.models import Cohort
 from coachhub.common.domain.errors import RuleBroken, Stale
@@ -133,6 +135,25 @@ def test_who_can_not_be_a_guardian(child: User, cohort: Cohort) -> None:
     refused("is_staff", accept, token, coach, now=NOW)
     refused("is_staff", accept, token, organiser, now=NOW)
     assert not guardians_of(child).exists()
+
+
+def test_a_guardian_does_not_come_to_work_in_the_childs_camp_later(child: User, cohort: Cohort) -> None:
+    parent = factories.make_user()
+    factories.make_guardianship(child, parent)
+    refused("own_family", enrol, parent, cohort, Role.COACH, by=parent, now=NOW)
+    other = factories.make_cohort()
+    enrol(parent, other, Role.COACH, by=parent, now=NOW)
+    refused("own_family", enrol, child, other, Role.STUDENT, by=child, now=NOW)
+
+
+def test_no_consent_outlives_the_last_guardians_account(child: User) -> None:
+    parent = factories.make_user()
+    factories.make_guardianship(child, parent)
+    factories.agree(child, by=parent)
+    assert recount_unguarded(now=NOW) == 0
+    parent.delete()
+    assert recount_unguarded(now=NOW) == 1
+    assert not standing(child)
 
 
 def test_a_link_is_taken_once(child: User) -> None:
