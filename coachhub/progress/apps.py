@@ -6,3 +6,9 @@ from django.apps import AppConfig
 class ProgressConfig(AppConfig):
     name = "coachhub.progress"
     label = "progress"
+
+    def ready(self) -> None:
+        from coachhub.common.sweep import register
+        from coachhub.progress.tasks import send_lost_takeaways
+
+        register("takeaways", send_lost_takeaways)

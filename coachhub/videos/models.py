@@ -206,6 +206,29 @@ class Clip(PublicModel):
         return self.home.club_class
 
 
+class KeptVideosQuerySet(models.QuerySet["KeptVideos"]):
+    def visible_to(self, user: User) -> KeptVideosQuerySet:
+        """The student's own and the children's; staff see it in the camp's preview."""
+        if not user.is_authenticated:
+            return self.none()
+        children = Guardianship.objects.read_along(user)
+        return self.filter(models.Q(student_id=user.pk) | models.Q(student_id__in=children))
+
+
+class KeptVideos(PublicModel):
+    """A student wants the videos of a camp kept for a year more."""
+
+    student = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="kept_videos"
+    )
+    camp = models.ForeignKey(Camp, on_delete=models.CASCADE, related_name="+")
+
+    objects = KeptVideosQuerySet.as_manager()
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=("student", "camp"), name="videos_are_kept_once"),)
+
+
 class ClipJob(JobRow):
     """One piece of media work on one clip: `check`, then `rendition` beside the measuring."""
 

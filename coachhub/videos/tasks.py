@@ -36,9 +36,9 @@ def drop_expired_uploads() -> None:
 def apply_retention() -> None:
     from django.utils import timezone
 
-    from coachhub.videos.domain.retention import drop_old_originals
+    from coachhub.videos.domain.retention import drop_old_films
 
-    drop_old_originals(now=timezone.now())
+    drop_old_films(now=timezone.now())
 
 
 def send_lost_work(now: datetime) -> int:

@@ -11,6 +11,7 @@ from django.core.files.storage import default_storage
 
 from coachhub.swings.models import AnalysisRun
 from coachhub.videos.domain.files import drop_files, keep_file, new_key
+from coachhub.videos.models import Clip
 
 
 def first_existing(keys: list[str]) -> str | None:
@@ -27,6 +28,22 @@ def put_folder(folder: Path) -> str:
 
 def drop_folder(key: str) -> None:
     drop_files([f"{key}/{name}" for name in default_storage.listdir(key)[1]])
+
+
+def pictures_of_clip(clip: Clip) -> list[str]:
+    """Keys of the sheet and the stills that only this clip's measurings drew."""
+    runs = AnalysisRun.objects.filter(measurements__clip=clip) | AnalysisRun.objects.filter(
+        readouts__swing__clip=clip
+    )
+    found = []
+    for run in runs.distinct():
+        others = (
+            run.measurements.exclude(clip=clip).exists() or run.readouts.exclude(swing__clip=clip).exists()
+        )
+        if run.result_key and not others and default_storage.exists(run.result_key):
+            names = default_storage.listdir(run.result_key)[1]
+            found += [f"{run.result_key}/{name}" for name in names if name.endswith((".jpg", ".png"))]
+    return found
 
 
 @contextmanager

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.utils import timezone
 
@@ -18,12 +19,19 @@ from coachhub.videos.domain import intake
 from coachhub.videos.domain.clips import add_clip
 from coachhub.videos.domain.intake import check_clip, render_clip, settle_given_up
 from coachhub.videos.domain.jobs import requeue_lost_work
-from coachhub.videos.domain.retention import drop_old_originals, original_goes_at
+from coachhub.videos.domain.retention import (
+    drop_old_films,
+    keep_no_longer,
+    keep_videos,
+    original_goes_at,
+    preview,
+)
 from coachhub.videos.enums import ClipState, SubmissionState
 from coachhub.videos.models import Clip, ClipJob, Submission
 from coachhub.videos.tasks import send_lost_work
 from tests import factories
 from tests.analysis.adapters import footage
+from tests.cast import make_cast
 from tests.coachhub.videos.conftest import Queue
 from tests.factories import NOW
 
@@ -211,17 +219,42 @@ def test_retention_waits_for_the_camps_end_and_its_days(submission: Submission) 
     assert submission.camp.ends_on == date(2026, 6, 28)
 
 
-def test_old_originals_go_and_what_plays_stays(
+def test_exactly_what_the_preview_said_goes(
     submission: Submission, file: Path, django_capture_on_commit_callbacks: Any
 ) -> None:
     clip = received(submission, file).clip
     far = NOW + timedelta(days=2000)
-    assert drop_old_originals(now=far) == 0, "its only copy stays"
-    Clip.objects.filter(pk=clip.pk).update(rendition_key="renditions/x.mp4")
-    assert drop_old_originals(now=NOW) == 0
+    assert drop_old_films(now=far) == 0, "its only copy stays"
+    played = {
+        "rendition_key": "renditions/x.mp4",
+        "poster_key": "posters/x.jpg",
+        "index_key": "indexes/x.json",
+    }
+    for key in played.values():
+        default_storage.save(key, ContentFile(b"x"))
+    Clip.objects.filter(pk=clip.pk).update(**played)
+    [going] = preview()
+    assert set(going.keys) == {clip.original_key, *played.values()}
+    assert drop_old_films(now=going.at - timedelta(seconds=1)) == 0
+    # A student who wants them kept has a year more, and the preview says so.
+    keep_videos(submission.student, submission.camp, by=submission.student, now=NOW)
+    assert preview()[0].at == going.at + timedelta(days=365)
+    assert drop_old_films(now=going.at) == 0
+    keep_no_longer(submission.student, submission.camp, by=submission.student, now=NOW)
     with django_capture_on_commit_callbacks(execute=True):
-        assert drop_old_originals(now=far) == 1
-    assert drop_old_originals(now=far) == 0
-    assert not default_storage.exists(clip.original_key)
+        assert drop_old_films(now=going.at) == 1
+    assert drop_old_films(now=far) == 0 and preview() == []
+    assert not any(default_storage.exists(key) for key in going.keys)
     clip.refresh_from_db()
-    assert clip.original_deleted_at == far
+    assert (clip.original_deleted_at, clip.rendition_key) == (going.at, "")
+
+
+def test_the_library_keeps_what_plays(django_capture_on_commit_callbacks: Any) -> None:
+    cast = make_cast()
+    reference = factories.make_reference(cast.coach, cast.camp)
+    clip = factories.make_clip(None, reference=reference, rendition_key="renditions/library.mp4")
+    assert [going.keys for going in preview()] == [(clip.original_key,)]
+    with django_capture_on_commit_callbacks(execute=True):
+        assert drop_old_films(now=NOW + timedelta(days=2000)) == 1
+    clip.refresh_from_db()
+    assert clip.rendition_key == "renditions/library.mp4"

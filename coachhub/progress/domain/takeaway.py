@@ -1,0 +1,147 @@
+"""All data of one person as one file: JSON, media and a readable page (GDPR articles 15 and 20)."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+import zipfile
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.files import File
+from django.core.files.storage import default_storage
+from django.db import IntegrityError, transaction
+from django.template.loader import render_to_string
+
+from coachhub.accounts.domain.guardians import answers_for
+from coachhub.accounts.models import User
+from coachhub.common.domain import jobs
+from coachhub.common.domain.errors import RuleBroken
+from coachhub.common.domain.events import record
+from coachhub.common.domain.later import after_commit
+from coachhub.common.enums import JobState
+from coachhub.feedback.domain.recordings import Clock, forget_files
+from coachhub.feedback.models import Case, TalkFilm, TalkThrough, VoiceNote
+from coachhub.progress.domain.own_data import data_of
+from coachhub.progress.models import Takeaway
+from coachhub.videos.models import Clip
+
+KEPT_FOR = timedelta(days=7)
+FAILED = "The file could not be made. Order it again; if it fails once more, tell the organiser."
+
+
+@transaction.atomic
+def order(person: User, *, by: User, now: datetime) -> Takeaway:
+    """Have it made; one that is under way is that one."""
+    if by.pk != person.pk and not answers_for(by, person):
+        raise RuleBroken("not_yours", "Only the person, or a guardian, can ask for this.")
+    row, is_new = _under_way(person, by, now)
+    if is_new:
+        record("takeaway.ordered", row, by=by, now=now)
+        after_commit(_send, row.pk)
+    return row
+
+
+def _under_way(person: User, by: User, now: datetime) -> tuple[Takeaway, bool]:
+    try:
+        with transaction.atomic():
+            return Takeaway.objects.create(person=person, ordered_by=by, queued_at=now, created_at=now), True
+    except IntegrityError:
+        running = (JobState.WAITING, JobState.RUNNING)
+        return Takeaway.objects.get(person=person, ordered_by=by, job_state__in=running), False
+
+
+def _send(takeaway_id: int) -> None:
+    from coachhub.progress.tasks import pack_takeaway
+
+    pack_takeaway.delay(takeaway_id)
+
+
+def pack(takeaway_id: int, *, clock: Clock) -> bool:
+    """Claim the row and write its file. False: somebody else has it, or it is over."""
+    row = jobs.claim(Takeaway.objects.all(), takeaway_id, now=clock(), lease=settings.JOB_LEASE)
+    if row is None:
+        return False
+    with tempfile.TemporaryDirectory(prefix="takeaway-") as folder:
+        made = Path(folder) / "data.zip"
+        _write(row, made, clock)
+        with made.open("rb") as file:
+            key = default_storage.save(f"takeaways/{row.public_id.hex}-{row.attempts}.zip", File(file))
+        with transaction.atomic():
+            done = jobs.finish(row, now=clock())
+            if done:
+                facts = {"file_key": key, "size": made.stat().st_size, "expires_at": clock() + KEPT_FOR}
+                Takeaway.objects.filter(pk=row.pk).update(**facts)
+        if not done:
+            default_storage.delete(key)
+    return True
+
+
+def _write(row: Takeaway, made: Path, clock: Clock) -> None:
+    person, media = row.person, list(media_of(row.person))
+    data = data_of(person)
+    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
+        taken = []
+        for number, (name, key, what) in enumerate(media, start=1):
+            if not key or not default_storage.exists(key):
+                continue
+            with default_storage.open(key) as source, archive.open(zipfile.ZipInfo(name), "w") as target:
+                while block := source.read(1 << 20):
+                    target.write(block)
+            taken.append({"file": name, "what": what})
+            percent = 90 * number // len(media)
+            jobs.beat(row, now=clock(), lease=settings.JOB_LEASE, stage="copying films", percent=percent)
+        told = {"made_at": clock().isoformat(), "data": data, "files": taken}
+        archive.writestr("data.json", json.dumps(told, ensure_ascii=False, indent=1, default=str))
+        archive.writestr("index.html", page_of(person, data, taken, now=clock()))
+
+
+def media_of(person: User) -> Iterator[tuple[str, str, str]]:
+    """Name in the archive, key in storage, and what it is."""
+    for clip in Clip.objects.filter(submission__student=person).select_related("submission").order_by("pk"):
+        key = clip.rendition_key if clip.original_deleted_at else clip.original_key
+        assert clip.submission is not None
+        what = f"Clip {clip.number} of {clip.submission.range_day}"
+        yield f"media/{clip.submission.range_day}-clip-{clip.number}-{clip.pk}.mp4", key, what
+    for clip in Clip.objects.filter(reference__owner=person).order_by("pk"):
+        yield f"media/library-{clip.pk}.mp4", clip.rendition_key or clip.original_key, "Your library"
+    of_review = {"review__submission__student": person}
+    for note in VoiceNote.objects.filter(**of_review).exclude(audio_key="").order_by("pk"):
+        yield f"media/voice-{note.pk}.m4a", note.audio_key, "Voice note of a coach"
+    for talk in TalkThrough.objects.filter(**of_review).exclude(audio_key="").order_by("pk"):
+        yield f"media/talk-{talk.pk}.m4a", talk.audio_key, "Talk-through of a coach"
+    for film in TalkFilm.objects.filter(talk__review__submission__student=person).exclude(film_key=""):
+        yield f"media/talk-{film.talk_id}.mp4", film.film_key, "Film of a talk-through"
+    for case in Case.objects.filter(student=person).exclude(folder_key=""):
+        yield f"media/lesson-{case.pk}.mp4", f"{case.folder_key}/film.mp4", "Lesson that shows you, covered"
+
+
+def page_of(
+    person: User, data: dict[str, list[dict[str, Any]]], files: list[dict[str, str]], *, now: datetime
+) -> str:
+    """The same for reading, without any script or outside file."""
+    sections = [(title, [list(row.items()) for row in rows]) for title, rows in data.items()]
+    context = {"person": person, "sections": sections, "files": files, "now": now}
+    return render_to_string("data/takeaway.html", context)
+
+
+def drop_expired(*, now: datetime) -> int:
+    """Files whose days are over; the rows go with them."""
+    old = Takeaway.objects.filter(expires_at__lte=now)
+    keys = list(old.values_list("file_key", flat=True))
+    with transaction.atomic():
+        old.delete()
+        after_commit(forget_files, keys)
+    return len(keys)
+
+
+def requeue_lost_takeaways(now: datetime) -> int:
+    ids = jobs.requeue_lost(
+        Takeaway.objects.all(), now=now, most=settings.JOB_MAX_ATTEMPTS, silent_for=settings.JOB_LEASE
+    )
+    for takeaway_id in ids:
+        _send(takeaway_id)
+    return len(ids)
