@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import Any, TypedDict
+from typing import Any, TypedDict, Unpack
 
 from django.db import transaction
 from django.db.models import Max
@@ -37,83 +38,65 @@ class Facts(TypedDict):
     has_audio: bool
 
 
+class Arrival(TypedDict):
+    """A complete file that came in; the caller removes the local one afterwards."""
+
+    source_path: Path
+    size: int
+    sha256: str
+    file_name: str
+
+
 def add_clip(
-    submission: Submission,
-    *,
-    view: str,
-    source_path: Path,
-    size: int,
-    sha256: str,
-    file_name: str,
-    by: User,
-    now: datetime,
+    submission: Submission, *, view: str, by: User, now: datetime, **arrival: Unpack[Arrival]
 ) -> Clip:
-    """Take a complete file into the submission and have it checked. The caller removes the local file afterwards.
+    """Take a complete file into the submission and have it checked.
 
     Raises RuleBroken for what the sender can mend: the same clip twice, a seventh clip, a submission that is over.
     """
     if view not in View.values:
         raise ValueError(f"view must be one of {View.values}, not {view!r}")
-    key = new_key("originals")
-    try:
-        with transaction.atomic():
-            # The lock makes two files that arrive at the same moment get two numbers.
-            submission = Submission.objects.select_for_update().get(pk=submission.pk)
-            _refuse_unless_it_fits(submission, sha256, by)
-            keep_file(source_path, key)
-            clip = Clip.objects.create(
-                submission=submission,
-                number=_next_number(submission),
-                view=view,
-                file_name=shown_name(file_name),
-                sha256=sha256,
-                size=size,
-                original_key=key,
-                created_at=now,
-            )
-            record("clip.received", clip, by=by, now=now, scope=submission.camp.public_id)
-            request_work(clip, ClipWork.CHECK, now=now)
-            settle_submission(submission, now=now)
-            return clip
-    except BaseException:
-        drop_files([key])
-        raise
+    with _kept_under() as key:
+        # The lock makes two files that arrive at the same moment get two numbers.
+        submission = Submission.objects.select_for_update().get(pk=submission.pk)
+        _refuse_unless_it_fits(submission, arrival["sha256"], by)
+        clip = Clip(submission=submission, number=_next_number(submission), view=view)
+        _receive(clip, key, arrival, by=by, now=now)
+        settle_submission(submission, now=now)
+        return clip
 
 
-def add_reference_clip(
-    reference: Reference,
-    *,
-    source_path: Path,
-    size: int,
-    sha256: str,
-    file_name: str,
-    by: User,
-    now: datetime,
-) -> Clip:
+def add_reference_clip(reference: Reference, *, by: User, now: datetime, **arrival: Unpack[Arrival]) -> Clip:
     """Take a complete file as the film of a reference and have it checked; a refused film gives way to it."""
+    with _kept_under() as key:
+        reference = Reference.objects.select_for_update().get(pk=reference.pk)
+        refuse_unless_open_for_a_film(reference, by)
+        Clip.objects.filter(reference=reference, state=ClipState.REFUSED).delete()
+        clip = Clip(reference=reference, number=1, view=reference.view)
+        _receive(clip, key, arrival, by=by, now=now)
+        return clip
+
+
+@contextmanager
+def _kept_under() -> Iterator[str]:
+    """A transaction and the key for its file; where it fails, no file stays there."""
     key = new_key("originals")
     try:
         with transaction.atomic():
-            reference = Reference.objects.select_for_update().get(pk=reference.pk)
-            refuse_unless_open_for_a_film(reference, by)
-            Clip.objects.filter(reference=reference, state=ClipState.REFUSED).delete()
-            keep_file(source_path, key)
-            clip = Clip.objects.create(
-                reference=reference,
-                number=1,
-                view=reference.view,
-                file_name=shown_name(file_name),
-                sha256=sha256,
-                size=size,
-                original_key=key,
-                created_at=now,
-            )
-            record("clip.received", clip, by=by, now=now, scope=clip.camp.public_id)
-            request_work(clip, ClipWork.CHECK, now=now)
-            return clip
+            yield key
     except BaseException:
         drop_files([key])
         raise
+
+
+def _receive(clip: Clip, key: str, arrival: Arrival, *, by: User, now: datetime) -> None:
+    keep_file(arrival["source_path"], key)
+    clip.file_name = shown_name(arrival["file_name"])
+    clip.sha256, clip.size = arrival["sha256"], arrival["size"]
+    clip.original_key, clip.created_at = key, now
+    clip.save(force_insert=True)
+    record("clip.received", clip, by=by, now=now, scope=clip.camp.public_id)
+    request_work(clip, ClipWork.CHECK, now=now)
 
 
 def refuse_unless_open_for_a_film(reference: Reference, by: User) -> None:
