@@ -18,6 +18,7 @@ urlpatterns = [
     path("api/", guide, name="api-guide"),
     path("api/v1/", api.urls),
     path("lessons/", include("coachhub.web.cases.urls", namespace="cases")),
+    path("data/", include("coachhub.web.data.urls", namespace="data")),
     path("media/", include("coachhub.web.media.urls", namespace="media")),
 ]
 handler404 = "coachhub.web.home.not_found"

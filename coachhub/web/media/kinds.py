@@ -13,6 +13,7 @@ from django.db.models import Model, QuerySet
 from coachhub.feedback.domain.captions import as_webvtt
 from coachhub.feedback.domain.case_covering import MOST_SHEETS
 from coachhub.feedback.models import Case, TalkFilm, TalkThrough, VoiceNote
+from coachhub.progress.models import Takeaway
 from coachhub.swings.domain.lines import lines_of
 from coachhub.swings.enums import SwingEvent
 from coachhub.swings.models import Readout, Swing
@@ -86,6 +87,12 @@ KINDS: dict[str, Kind] = {
         f"case.sheet.{number}": Kind(Case, "image/jpeg", partial(_of_case, name=f"sheet-{number:02d}.jpg"))
         for number in range(1, MOST_SHEETS + 1)
     },
+    "takeaway.zip": Kind(
+        Takeaway,
+        "application/zip",
+        lambda row: row.file_key,
+        saved_as=lambda row: f"my-data-{row.created_at:%Y-%m-%d}.zip",
+    ),
     "talk.film": Kind(
         TalkFilm,
         "video/mp4",

@@ -18,6 +18,7 @@ from coachhub.camps.domain.weeks import weeks
 from coachhub.camps.enums import Role
 from coachhub.camps.models import Camp, Cohort
 from coachhub.progress import plots
+from coachhub.progress.domain.erasure import may_erase
 from coachhub.progress.domain.judged import Judged, answered, hit_rates, judged_submissions
 from coachhub.progress.domain.participation import participation
 from coachhub.progress.domain.signs import COURSE_WORDS, StudentSign, sign_change, sign_prevalence
@@ -154,7 +155,12 @@ def student(request: HttpRequest, public_id: UUID) -> HttpResponse:
         for each in participation(camp, [member.cohort], now=timezone.now())
         if each.student_id == member.user_id
     )
-    context = {"member": member, "camp": camp, "row": row}
+    context = {
+        "member": member,
+        "camp": camp,
+        "row": row,
+        "may_erase": may_erase(member.user, person_of(request)),
+    }
     return render(
         request, "organiser/student.html", context | _sign_context(camp, judged) | _trends(request, member)
     )

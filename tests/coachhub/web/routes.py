@@ -30,6 +30,7 @@ from coachhub.web.media.links import media_link
 from tests.cast import NAMES
 from tests.coachhub.web import api_routes
 from tests.coachhub.web.scene import Scene
+from tests.factories import PASSWORD
 
 Statuses = dict[str, int]
 Kwargs = Callable[[Scene], dict[str, Any]]
@@ -663,6 +664,37 @@ def case_rows() -> dict[str, Row]:
     }
 
 
+def data_rows() -> dict[str, Row]:
+    """A person's own data: oneself, and for a minor the guardian. An organiser may only delete."""
+    own = {"kwargs": lambda scene: {"public_id": scene.cast.minor.public_id}}
+    proof = {"sure": "on", "password": PASSWORD}
+    return {
+        "data:person": Row(get=only("minor", "guardian"), **own),
+        "data:order": Row(post=only("minor", "guardian", status=302), **own),
+        "data:keep": Row(
+            post=only("minor", "guardian", status=302),
+            data=lambda scene: {"camp": str(scene.cast.camp.public_id), "keep": "yes"},
+            **own,
+        ),
+        "data:erase": Row(
+            get=only("minor", "guardian", "organiser"),
+            post=only("guardian", "organiser", status=302, minor=200),
+            data=lambda scene: proof,
+            **own,
+        ),
+        "data:erase-sent": Row(
+            get=only("student"),
+            post=only("student", status=302),
+            data=lambda scene: proof,
+            kwargs=lambda scene: {"public_id": scene.submission.public_id},
+        ),
+        "data:retention": Row(
+            get=only("organiser", student=403, cohort_mate=403, minor=403, coach=403, coach_elsewhere=403),
+            kwargs=lambda scene: {"public_id": scene.cast.camp.public_id},
+        ),
+    }
+
+
 def api_rows() -> dict[str, Row]:
     """To a browser that is signed in the API gives nothing: it wants a key."""
     refused = everybody(401)
@@ -700,6 +732,7 @@ ROUTES: dict[str, Row] = {
     **media_rows(),
     **library_rows(),
     **case_rows(),
+    **data_rows(),
     "account:me": Row(
         get=signed_in(),
         post=signed_in(302),
