@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from analysis.body import part_of
@@ -14,6 +15,9 @@ from analysis.types import EventTime, Problem
 STANDING_TRAVEL = 0.35
 LEAST_SLOW_MOTION = 1.5
 BEFORE_TOP = ("address", "takeaway")
+# From the top to impact in seconds of the swing: professionals 0.22..0.33 (Grober and Cholewicki 2006), wide enough
+# for slow and hasty ones. A file whose word makes a swing of another pace is not believed.
+BELIEVED_DOWN_S = (0.15, 0.6)
 
 
 def slow_motion(nominal_fps: float, capture_fps: float | None) -> float | None:
@@ -45,7 +49,7 @@ def find_windows(
     problems = look_problems(look, nominal_fps * (slower or 1.0))
     if any(p.fatal for p in problems):
         return problems, ()
-    windows = find_swings(look.pose, slower)
+    windows = tuple(_timed(w, slower) for w in find_swings(look.pose, slower))
     if not windows:
         still = hand_travel(look.pose) < STANDING_TRAVEL
         return [problem("only_standing" if still else "no_swing"), *problems], ()
@@ -56,11 +60,18 @@ def find_windows(
     return problems, windows
 
 
+def _timed(window: SwingWindow, slower: float | None) -> SwingWindow:
+    """The window with the mark that its stretch is known, where the file said it and the pace bears it out."""
+    down_s = (window.impact_s - window.top_s) / window.stretch
+    low, high = BELIEVED_DOWN_S
+    return replace(window, is_timed=slower is not None and low <= down_s <= high)
+
+
 def window_problems(look: Look, window: SwingWindow) -> list[Problem]:
     """What limits one swing as far as the coarse pass shows it; none is fatal."""
     codes = []
     if window.stretch >= LEAST_SLOW_MOTION:
-        codes.append("slow_motion")
+        codes.append("slow_motion_timed" if window.is_timed else "slow_motion")
     if window.starts_late:
         codes.append("starts_late")
     if window.ends_early:

@@ -132,6 +132,10 @@ SENTENCES: dict[str, tuple[str, bool]] = {
         "This clip plays in slow motion, so times in seconds are left out. Send the original file if you can.",
         False,
     ),
+    "slow_motion_timed": (
+        "This clip plays in slow motion, and its file says how much slower: times are those of the real swing.",
+        False,
+    ),
     "view_unclear": (
         "The camera stands between face-on and down-the-line, so the numbers are less sure. Film square to the chest "
         "or straight along the target line.",

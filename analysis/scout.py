@@ -38,7 +38,8 @@ class SwingWindow:
     """Rough times of one swing, seconds; ``stretch`` > 1 marks a clip played in slow motion.
 
     ``starts_late``: the clip begins after the takeaway. ``ends_early``: it ends before the hands come to rest.
-    ``hand_speed`` is the fastest the hands go on the way down, in torso lengths a second of real time.
+    ``is_timed``: the clip's file says how many times slower it plays. ``hand_speed`` is the fastest the hands go on the
+    way down, in torso lengths a second of real time.
     """
 
     start_s: float
@@ -51,6 +52,7 @@ class SwingWindow:
     starts_late: bool = False
     ends_early: bool = False
     hand_speed: float = float("nan")
+    is_timed: bool = False
 
 
 def find_swings(pose: PoseTrack, slow_motion: float | None = None) -> tuple[SwingWindow, ...]:

@@ -18,7 +18,8 @@ SEEN_SHARE = 0.98
 class SwingTracks:
     """Pose, club and ball of one swing with what is known about the filming.
 
-    ``stretch`` > 1: clip time runs that many times slower than real time. ``guess`` holds rough times
+    ``stretch`` > 1: clip time runs that many times slower than real time; ``is_timed``: the file itself says so, and
+    the swing's own pace bears it out, so that seconds of the swing are known. ``guess`` holds rough times
     (seconds) of takeaway, top, impact and finish from the coarse pass. ``motion`` (M,) is how much the
     picture around the golfer changes from frame to frame (grey levels) at ``motion_t_s`` (M,). ``exact``: the
     joints are the body's landmarks themselves, as in a truth file, not a pose model's idea of them. ``by_hand``:
@@ -33,6 +34,7 @@ class SwingTracks:
     fps: float
     guess: dict[str, float]
     stretch: float = 1.0
+    is_timed: bool = False
     club_class: str | None = None
     strike_s: float | None = None
     motion_t_s: Floats = field(default_factory=lambda: np.zeros(0))

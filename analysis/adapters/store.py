@@ -12,7 +12,7 @@ import numpy as np
 from analysis.tracks import SwingTracks
 from analysis.types import BallMark, ClubTrack, EventTime, PoseTrack
 
-_META = ("view", "handedness", "fps", "guess", "stretch", "club_class", "strike_s")
+_META = ("view", "handedness", "fps", "guess", "stretch", "is_timed", "club_class", "strike_s")
 
 
 def track_file(out_dir: Path, number: int) -> Path:
@@ -79,7 +79,8 @@ def load_tracks(out_dir: Path, number: int) -> tuple[SwingTracks, dict[str, Even
         )
         ball = BallMark(z["ball"], meta["gone_s"], meta["half_gap_s"])
         motion = {"motion_t_s": z["motion_t"], "motion": z["motion"]}
-    known = {key: meta[key] for key in _META} | {"exact": meta.get("exact", False)}
+    # Tracks from before some of it was kept lack it.
+    known = {key: meta[key] for key in _META if key in meta} | {"exact": meta.get("exact", False)}
     tracks = SwingTracks(pose=pose, club=club, ball=ball, **motion, **known)
     events = {name: EventTime(t, se, rule) for name, (t, se, rule) in meta["events"].items()}
     return tracks, events, meta["extra"]

@@ -161,6 +161,7 @@ def watch_swing(
         fps=clip.nominal_fps / plan.stride,
         guess=guess,
         stretch=window.stretch,
+        is_timed=window.is_timed,
         motion_t_s=worker.motion()[:, 0],
         motion=worker.motion()[:, 1],
     )

@@ -39,7 +39,7 @@ def _measure_one(row: MetricSpec, sampler: Sampler) -> Metric:
         return Metric(
             row.name, row.unit, reason=f"{sampler.swing.fps:.0f} frames a second are too few for this"
         )
-    if row.kind == "time" and sampler.swing.stretch > 1.5:
+    if row.kind == "time" and sampler.swing.stretch > 1.5 and not sampler.swing.is_timed:
         return Metric(
             row.name, row.unit, reason="the clip plays in slow motion and its true speed is unknown"
         )

@@ -32,12 +32,17 @@ class Scene:
     times_s: Sequence[float] | None = None
     clicks_s: Sequence[float] | None = None
     fps: float = FPS
+    # What the file says the camera filmed at, if it says it.
+    capture_fps: float | None = None
 
 
 def write_scene(path: Path, scene: Scene) -> Path:
     """Encode a scene as H.264 and AAC with exact times."""
     times = scene.times_s if scene.times_s is not None else [k / scene.fps for k in range(len(scene.frames))]
-    with av.open(str(path), "w") as container:
+    # The tag of Android's phones (MediaRecorder.setCaptureRate) in an MP4.
+    with av.open(str(path), "w", options={"movflags": "use_metadata_tags"}) as container:
+        if scene.capture_fps is not None:
+            container.metadata["com.android.capture.fps"] = str(scene.capture_fps)
         stream = container.add_stream("libx264", rate=Fraction(scene.fps).limit_denominator(1000))
         stream.pix_fmt, stream.options = "yuv420p", {"crf": "20", "preset": "veryfast"}
         stream.height, stream.width = (side // 2 * 2 for side in scene.frames[0].shape[:2])
@@ -336,6 +341,11 @@ def slow_motion_file() -> Scene:
     return Scene(frames, fps=30.0)
 
 
+def slow_motion_said() -> Scene:
+    """The same from a phone that wrote down how fast it filmed."""
+    return Scene(slow_motion_file().frames, fps=30.0, capture_fps=120.0)
+
+
 def without_ball(frames: Sequence[Picture]) -> list[Picture]:
     """The same swing beside no ball: the ground before the feet is painted with the ground beside it."""
     ball_x, ball_y = truth_ball()
@@ -392,5 +402,6 @@ SCENES: dict[str, Callable[[], Scene]] = {
         missing_frames,
         variable_rate,
         slow_motion_file,
+        slow_motion_said,
     )
 }

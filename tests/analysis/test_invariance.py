@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -109,6 +111,20 @@ def test_slow_motion_stretches_the_times_and_withholds_them(name: str, factor: f
             assert after.metrics[key].value is None, key
         elif metric.value is not None and metric.se is not None:
             assert after.metrics[key].value == pytest.approx(metric.value, abs=0.1 * metric.se + 1e-6), key
+
+
+@names
+@few
+@given(factor=st.floats(1.6, 8))
+def test_slow_motion_by_the_files_own_word_gives_the_true_seconds(name: str, factor: float) -> None:
+    before, after = unchanged(name), read(replace(slowed(stored_swing(name), factor), is_timed=True))
+    assert_same_times(after, before, times=factor)
+    timed = [key for key in OF_TIME if before.metrics[key].value is not None]
+    assert timed
+    for key in timed:
+        then, now = before.metrics[key], after.metrics[key]
+        assert now.value == pytest.approx(then.value, abs=0.15 * then.se + 1e-6), key
+        assert now.se == pytest.approx(then.se, rel=0.33), key
 
 
 @names

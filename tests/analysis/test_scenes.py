@@ -91,6 +91,7 @@ def test_what_is_no_swing_is_refused_with_its_reason(
         ("missing_frames", ("frames_missing",)),
         ("variable_rate", ()),
         ("slow_motion_file", ("slow_motion",)),
+        ("slow_motion_said", ("slow_motion_timed",)),
     ],
 )
 def test_a_swing_is_let_through_with_its_warning(
