@@ -59,7 +59,8 @@ def videos_of(clips: list[Clip], child: User) -> list[Video]:
     for clip in clips:
         assert clip.submission is not None
         watched = tuple(_watched(sight, clip.camp, child) for sight in sights[clip.public_id])
-        goes_at = None if clip.original_deleted_at else original_goes_at(clip)
+        is_gone = clip.original_deleted_at is not None and not clip.rendition_key
+        goes_at = None if is_gone else original_goes_at(clip)
         found.append(Video(clip, submission_label(clip.submission), goes_at, watched))
     return found
 

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from coachhub.accounts.domain.consent import NEEDED_TO_SEND, standing
 from coachhub.accounts.domain.health import Advice, advice_for
 from coachhub.accounts.models import User
 from coachhub.camps.models import Membership
@@ -53,9 +54,14 @@ def home(request: HttpRequest, places: list[Membership]) -> HttpResponse:
             "thread": thread,
             "latest_answer": _latest_answer(submissions),
             "alert": _alert(place, submissions),
-            "may_send": can(person_of(request), "camps.send_swings", place.cohort),
+            "may_send": _may_send(person_of(request), place),
         },
     )
+
+
+def _may_send(person: User, place: Membership) -> bool:
+    """In the camp, and with the consent that sending needs; the page says above what is missing."""
+    return can(person, "camps.send_swings", place.cohort) and standing(person) >= set(NEEDED_TO_SEND)
 
 
 def _recent(user: User, place: Membership) -> list[Submission]:
@@ -80,7 +86,7 @@ def _turns(
         waiting_reply_address=talk if news.reply_waits else "",
         new_address=f"{reverse('student:new')}?camp={place.camp.public_id}",
         last_sent_at=max((s.sent_at for s in submissions if s.sent_at), default=None),
-        may_send=can(person_of(request), "camps.send_swings", place.cohort),
+        may_send=_may_send(person_of(request), place),
         now=timezone.now(),
     )
     return turns(facts)
