@@ -14,7 +14,6 @@ from django.contrib.sessions.models import Session
 from django.db import transaction
 
 from coachhub.accounts.domain.guardians import answers_for, end
-from coachhub.accounts.enums import GuardianState
 from coachhub.accounts.models import Door, Guardianship, User
 from coachhub.camps.enums import CampState, MemberState, Role
 from coachhub.camps.models import Camp, Invitation, Membership
@@ -86,7 +85,7 @@ def _refuse_orphaned_camp(person: User) -> None:
 
 def _step_back(person: User, *, now: datetime) -> None:
     """No child is left with the consent of a guardian who is gone, no student with a coach who is."""
-    for guardianship in Guardianship.objects.filter(guardian=person, state=GuardianState.ACTIVE):
+    for guardianship in Guardianship.objects.standing().filter(guardian=person):
         end(guardianship, by=person, now=now)
     Review.objects.filter(claimed_by=person, state=ReviewState.CLAIMED).update(
         state=ReviewState.WAITING, claimed_by=None, claimed_at=None
