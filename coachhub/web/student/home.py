@@ -38,7 +38,8 @@ def home(request: HttpRequest, places: list[Membership]) -> HttpResponse:
     submissions = _recent(person_of(request), place)
     thread = Thread.objects.filter(student=person_of(request), camp=place.camp).first()
     clips = {submission.pk: progress_of(submission, person_of(request)) for submission in submissions}
-    said = _turns(request, place, submissions, clips, thread)
+    may_send = _may_send(person_of(request), place)
+    said = _turns(request, place, submissions, clips, thread, may_send=may_send)
     return render(
         request,
         "student/home.html",
@@ -54,7 +55,7 @@ def home(request: HttpRequest, places: list[Membership]) -> HttpResponse:
             "thread": thread,
             "latest_answer": _latest_answer(submissions),
             "alert": _alert(place, submissions),
-            "may_send": _may_send(person_of(request), place),
+            "may_send": may_send,
         },
     )
 
@@ -75,6 +76,8 @@ def _turns(
     submissions: list[Submission],
     clips: dict[int, list[ClipProgress]],
     thread: Thread | None,
+    *,
+    may_send: bool,
 ) -> list[Turn]:
     news = _news(person_of(request), place, thread)
     talk = reverse("student:thread", args=[thread.public_id]) if thread else ""
@@ -86,7 +89,7 @@ def _turns(
         waiting_reply_address=talk if news.reply_waits else "",
         new_address=f"{reverse('student:new')}?camp={place.camp.public_id}",
         last_sent_at=max((s.sent_at for s in submissions if s.sent_at), default=None),
-        may_send=_may_send(person_of(request), place),
+        may_send=may_send,
         now=timezone.now(),
     )
     return turns(facts)

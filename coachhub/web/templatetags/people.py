@@ -37,11 +37,11 @@ def standing_of(person: User, camp: Camp) -> Standing:
     old = intake is not None and is_stale(
         intake, now=now, weeks=care_of(camp).intake_weeks, starts_on=camp.starts_on
     )
-    return Standing(_missing(person, now), intake.created_at if intake and old else None)
+    return Standing(_missing(person, now) if intake else "", intake.created_at if intake and old else None)
 
 
 def _missing(person: User, now: datetime) -> str:
-    if current_intake(person) is None or standing(person) >= set(NEEDED_TO_SEND):
+    if standing(person) >= set(NEEDED_TO_SEND):
         return ""
     if is_minor(person, now=now):
         return "guardian"
