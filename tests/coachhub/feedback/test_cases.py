@@ -7,11 +7,16 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
+import av
+import numpy as np
 import pytest
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import IntegrityError, transaction
 
+from analysis.adapters.truth import read_truth, truth_swing
+from analysis.adapters.voice import RATE_HZ, encode_voice
+from analysis.types import JOINTS
 from coachhub.accounts.domain import consent
 from coachhub.accounts.enums import Purpose
 from coachhub.common.domain.errors import RuleBroken
@@ -27,12 +32,14 @@ from coachhub.feedback.domain.cases import (
     show_name,
     take_down,
 )
-from coachhub.feedback.models import Case, Message
+from coachhub.feedback.models import Case, Message, TalkThrough
+from coachhub.swings.models import AnalysisRun
 from tests import factories
 from tests.cast import Cast, make_cast
 from tests.factories import NOW
 
 pytestmark = [pytest.mark.unit, pytest.mark.django_db]
+CLIPS = Path(__file__).parents[3] / "fixtures" / "clips"
 
 
 @pytest.fixture
@@ -214,3 +221,63 @@ def _stored(folder: str) -> set[str]:
         return set()
     folders, files = default_storage.listdir(folder)
     return {f"{folder}/{name}" for name in files}.union(*(_stored(f"{folder}/{name}") for name in folders))
+
+
+def test_a_talk_over_covered_pictures(cast: Cast, tmp_path: Path) -> None:
+    """By the real children: a third of a second of a rendered swing, talked over for one second."""
+    frames, truth = range(70, 90), read_truth(CLIPS / "fo_early.json.gz")
+    source = tmp_path / "clip.mp4"
+    with av.open(str(CLIPS / "fo_early.mp4")) as film, av.open(str(source), "w") as short:
+        stream = short.add_stream("libx264", rate=60, options={"bf": "0"})
+        stream.width, stream.height, stream.pix_fmt = 720, 1280, "yuv420p"
+        for number, picture in enumerate(film.decode(video=0)):
+            if number in frames:
+                short.mux(stream.encode(av.VideoFrame.from_ndarray(picture.to_ndarray(format="rgb24"))))
+        short.mux(stream.encode(None))
+    pose = truth_swing(truth)[0].pose
+    places = pose.xy[list(frames)] / (pose.width, pose.height)
+    joints = {name: [[*map(float, xy), 1.0] for xy in places[:, k]] for k, name in enumerate(JOINTS)}
+    lines = {"swings": [{"t_us": [round(n * 1e6 / 60) for n in range(20)], "joints": joints}]}
+    default_storage.save("measured/talked/tracks.json", ContentFile(json.dumps(lines).encode()))
+    encode_voice(np.zeros(RATE_HZ, dtype=np.float32), tmp_path / "talk.m4a")
+    default_storage.save("talks/said.m4a", ContentFile((tmp_path / "talk.m4a").read_bytes()))
+
+    submission = factories.make_submission(cast.student, cast.cohort)
+    clip = factories.make_clip(submission, rendition_key="renditions/talked.mp4", duration_s=20 / 60)
+    default_storage.save(clip.rendition_key, ContentFile(source.read_bytes()))
+    swing = factories.make_swing(clip)
+    AnalysisRun.objects.update(result_key="measured/talked")
+    ident, readout = str(swing.public_id), swing.readouts.get()
+    place = {"ms": 0, "kind": "place", "swing": ident, "us": 0, "rate": 0.3}
+    review = factories.make_review(submission)
+    talk = TalkThrough.objects.create(
+        review=review,
+        by=cast.coach,
+        script={},
+        timeline={"duration_ms": 1000, "events": [place]},
+        pins={"swings": {ident: str(readout.public_id)}},
+        audio_key="talks/said.m4a",
+        job_state="done",
+        queued_at=NOW,
+        created_at=NOW,
+    )
+    case = begin_case(review, talk=talk, title="Hands", words="Listen.", by=cast.coach, now=NOW)
+    assert make_case(case.pk, clock=lambda: NOW)
+    case.refresh_from_db()
+    assert case.job_state == "done", case.error_text
+    with default_storage.open(f"{case.folder_key}/film.mp4") as stored, av.open(stored) as film:
+        # The coach's voice alone: the clip has none, and a covered clip never does.
+        assert sorted(each.type for each in film.streams) == ["audio", "video"]
+        shown = [picture.to_ndarray(format="gray") for picture in film.decode(video=0)]
+    assert len(shown) == 30
+    nose = JOINTS.index("nose")
+    for number, picture in enumerate(shown):
+        row = min(19, int(number * 0.3 * 60 / 30))
+        x, y = (round(float(v)) for v in pose.xy[frames[row], nose])
+        head = picture[y - 18 : y + 18, x - 18 : x + 18].astype(float)
+        assert head.std() < 4, f"picture {number}"
+        assert picture.std() > 8
+    look_at(case, range(1, len(case.facts["sheets"]) + 1), by=cast.coach, now=NOW)
+    with pytest.raises(RuleBroken, match="Listen to the talk"):
+        approve(case, by=cast.coach, now=NOW)
+    assert approve(case, heard=True, by=cast.coach, now=NOW).state == "approved"
