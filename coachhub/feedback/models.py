@@ -17,6 +17,7 @@ from coachhub.feedback.enums import (
     PracticeKind,
     ReviewState,
 )
+from coachhub.feedback.explanation_models import Explanation
 from coachhub.feedback.reasoning_models import (
     CampMap,
     Chain,
@@ -41,6 +42,7 @@ __all__ = [
     "ClockEvent",
     "Comparison",
     "Drill",
+    "Explanation",
     "Finding",
     "FindingVersion",
     "FindingWord",

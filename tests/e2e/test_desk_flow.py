@@ -131,6 +131,97 @@ def test_from_opening_to_publishing_in_few_hands_through_a_lost_network(open_pag
     assert following.claimed_by == scene.desk.coach
 
 
+TAB_TO = """(selector) => {
+  const here = document.activeElement;
+  return here.matches(selector) && here.matches(":focus-visible");
+}"""
+
+
+def tab_to(page: Page, selector: str, *, back: bool = False) -> None:
+    """To the next thing that fits, as somebody without a pointer gets there, and it shows that it has the focus."""
+    for _ in range(250):
+        page.keyboard.press("Shift+Tab" if back else "Tab")
+        if page.evaluate(TAB_TO, selector):
+            return
+    raise AssertionError(f"no way to {selector} by the Tab key")
+
+
+def test_a_whole_review_by_the_keyboard_alone(open_page: OpenPage) -> None:
+    """No pointer touches the page: see, judge, compare, draw, talk, write, publish."""
+    scene = make_beside_scene()
+    answered_before(scene)
+    said_before(scene)
+    Review.objects.filter(pk=scene.desk.review.pk).update(
+        state="waiting", claimed_by=None, due_at=timezone.now() - timezone.timedelta(hours=1)
+    )
+    page = open_page(scene.desk.coach, "/coach/")
+    keys, shown = page.keyboard, page.locator("[data-part=now]")
+    tab_to(page, "[data-open]")
+    keys.press("Enter")
+    expect(shown).to_have_text(re.compile("^Frame"), timeout=15_000)
+    tab_to(page, "#beside-choice")
+    keys.press("ArrowDown")
+    expect(page.locator("[data-part=beside-now]")).to_have_text(re.compile("^Frame"), timeout=15_000)
+    tab_to(page, "[data-part=stage]")
+    keys.press("e")
+    expect(shown).to_contain_text("Frame 76 of")
+    with page.expect_response("**/judge/"):
+        keys.press("y")
+    keys.press("PageDown")
+    expect(shown).to_contain_text("impact")
+    tab_to(page, "[data-tool=arrow]")
+    keys.press("Enter")
+    tab_to(page, "[data-part=stage]", back=True)
+    for key in ("ArrowRight", "Shift+ArrowDown", "Escape"):
+        keys.press(key)
+    tab_to(page, "#answer-keep")
+    keys.type("the calm start")
+    tab_to(page, "#answer-priority")
+    keys.type("let the turf come first")
+    tab_to(page, "#answer-drill")
+    keys.press("ArrowDown")
+    tab_to(page, "#answer-words")
+    tab_to(page, "[data-part=phrases] summary")
+    keys.press("Enter")
+    tab_to(page, "[data-phrase]")
+    keys.press("Enter")
+    tab_to(page, "[data-part=talk-record]")
+    keys.press("Enter")
+    expect(page.locator("[data-part=talk-state]")).to_contain_text("Recording")
+    page.wait_for_timeout(1200)
+    tab_to(page, "[data-part=talk-done]")
+    keys.press("Enter")
+    expect(page.locator("[data-part=talk-state]")).to_contain_text("Kept", timeout=60_000)
+    tab_to(page, ".answer-actions button[value=check]", back=True)
+    keys.press("Enter")
+    page.wait_for_url("**/check/")
+    tab_to(page, "button[value=queue]")
+    keys.press("Enter")
+    page.wait_for_url("**/coach/")
+    review = Review.objects.get(pk=scene.desk.review.pk)
+    assert (review.state, review.keep, review.priority) == (
+        "published",
+        "the calm start",
+        "let the turf come first",
+    )
+    assert review.drill is not None and review.words == "Breathe out before you start."
+    assert SignJudgement.objects.get().verdict == "agree"
+    assert Mark.objects.get().kind == "arrow" and review.talks.count() == 1
+
+
+def said_before(scene: BesideScene) -> None:
+    for _ in range(2):
+        student = factories.make_student(scene.desk.review.submission.cohort, "Ex Ample")
+        submission = factories.make_submission(student, scene.desk.review.submission.cohort)
+        factories.make_review(
+            submission,
+            state="published",
+            published_at=timezone.now(),
+            published_by=scene.desk.coach,
+            words="Breathe out before you start.",
+        )
+
+
 def publish(page: Page) -> None:
     page.get_by_label("The one thing to work on").fill("let the turf come first")
     page.get_by_role("button", name="Look over and publish").click()

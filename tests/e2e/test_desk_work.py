@@ -263,6 +263,7 @@ def test_a_voice_note_from_the_microphone(open_page: OpenPage) -> None:
     expect(page.get_by_text("Words kept.")).to_be_visible()
     note.refresh_from_db()
     assert note.caption == "slow back, wait at the top"
+    kept_and_put_in_again(page, scene.times_us)
     heard = page.evaluate(
         """async () => {
           const audio = document.querySelector(".note audio");
@@ -271,6 +272,20 @@ def test_a_voice_note_from_the_microphone(open_page: OpenPage) -> None:
         }"""
     )
     assert heard == pytest.approx(note.duration_ms / 1000, abs=0.1)
+
+
+def kept_and_put_in_again(page: Page, times_us: list[int]) -> None:
+    """Kept under a title, the recording is put into an answer at the shown frame."""
+    page.get_by_text("Keep it for other answers").click()
+    page.get_by_label("Title").fill("Wait at the top")
+    page.get_by_role("button", name="Keep recording 1").click()
+    expect(page.get_by_text("Kept for other answers.")).to_be_visible()
+    page.locator("[data-part=bar]").fill("66")
+    page.get_by_text("Explanations you kept (1)").click()
+    page.get_by_role("button", name="Put into this answer: Wait at the top").click()
+    expect(page.get_by_text("Put in. It is heard at the shown frame.")).to_be_visible()
+    put = VoiceNote.objects.latest("pk")
+    assert (put.at_us, put.caption) == (times_us[66], "slow back, wait at the top")
 
 
 def test_a_refused_microphone_has_a_way_on(open_page: OpenPage) -> None:

@@ -72,6 +72,10 @@ def _refuse_unfit(review: Review, recording: File[bytes]) -> None:
         raise RuleBroken("empty", "Nothing was recorded. Check that the microphone is on and record again.")
     if recording.size > MOST_BYTES:
         raise RuleBroken("too_large", "The recording is too long. Keep each one under ten minutes.")
+    refuse_one_more(review)
+
+
+def refuse_one_more(review: Review) -> None:
     if review.voice_notes.count() >= MOST_NOTES:
         raise RuleBroken(
             "too_many", f"An answer holds at most {MOST_NOTES} recordings. Delete one before the next."

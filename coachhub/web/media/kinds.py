@@ -12,7 +12,7 @@ from django.db.models import Model, QuerySet
 
 from coachhub.feedback.domain.captions import as_webvtt
 from coachhub.feedback.domain.case_covering import MOST_SHEETS
-from coachhub.feedback.models import Case, TalkFilm, TalkThrough, VoiceNote
+from coachhub.feedback.models import Case, Explanation, TalkFilm, TalkThrough, VoiceNote
 from coachhub.progress.models import Takeaway
 from coachhub.swings.domain.lines import lines_of
 from coachhub.swings.enums import SwingEvent
@@ -78,6 +78,7 @@ KINDS: dict[str, Kind] = {
         for event in SwingEvent.values
     },
     "voice.audio": Kind(VoiceNote, "audio/mp4", lambda note: note.audio_key),
+    "explanation.audio": Kind(Explanation, "audio/mp4", lambda kept: kept.audio_key),
     "talk.audio": Kind(TalkThrough, "audio/mp4", lambda talk: talk.audio_key),
     "talk.timeline": Kind(TalkThrough, "application/json", value=lambda talk: talk.timeline or None),
     "talk.captions": Kind(TalkThrough, "text/vtt", text=_captions),

@@ -465,6 +465,14 @@ def desk_rows() -> dict[str, Row]:
             post=only("coach", status=302, **staff_sees),
             kwargs=review,
         ),
+        "coach:desk-explanation": Row(
+            post=only("coach", status=302, organiser=403),
+            kwargs=lambda scene: {
+                "public_id": scene.review.public_id,
+                "explanation_id": scene.explanation.public_id,
+            },
+            data=lambda scene: {"do": "forget"},
+        ),
         "coach:desk-voice-note": Row(
             post=only("coach", status=302, organiser=403, student=403),
             kwargs=lambda scene: {

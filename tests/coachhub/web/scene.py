@@ -15,6 +15,7 @@ from coachhub.feedback.models import (
     Case,
     CasePost,
     Drill,
+    Explanation,
     FindingVersion,
     Message,
     Observation,
@@ -52,6 +53,7 @@ class Scene:
     answered: Submission
     published: Review
     voice: VoiceNote
+    explanation: Explanation
     talk: TalkThrough
     thread: Thread
     drill: Drill
@@ -171,6 +173,13 @@ def make_scene() -> Scene:
         published=published,
         voice=VoiceNote.objects.create(
             review=published, source_key="voice/source", job_state="done", queued_at=NOW, created_at=NOW
+        ),
+        explanation=Explanation.objects.create(
+            coach=cast.coach,
+            title="Low point",
+            audio_key="voice/explanations/none.m4a",
+            duration_ms=900,
+            created_at=NOW,
         ),
         talk=TalkThrough.objects.create(
             review=published,

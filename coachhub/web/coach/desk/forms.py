@@ -13,6 +13,7 @@ from coachhub.feedback.domain.causes import mechanism_nodes, root_nodes
 from coachhub.feedback.domain.finding import miss_sentence
 from coachhub.feedback.domain.ideas import demonstrations
 from coachhub.feedback.domain.library import Suggestions, allowed_drills
+from coachhub.feedback.domain.phrases import LINES, phrases_of
 from coachhub.feedback.enums import Confidence, RootKind
 from coachhub.feedback.models import Drill, Finding, IdeaChange, Review
 from coachhub.swings.enums import SignKey, SwingEvent, Verdict
@@ -88,6 +89,9 @@ class AnswerForm(forms.Form):
         for name in ("mechanism_frame", "root_frame", "own_at"):
             self._offer_frames(name, frames or [])
         self._offer_frames("demo_at", demo_frames(review, user) if user else [])
+        self.phrases = phrases_of(user) if user else {}
+        for name in {*LINES} & self.phrases.keys():
+            self.fields[name].widget.attrs["list"] = f"phrases-{name}"
 
     def _offer_frames(self, name: str, frames: Frames) -> None:
         """A frame that was chosen by hand stays choosable."""
@@ -281,10 +285,15 @@ class JointForm(forms.Form):
         return data
 
 
-class VoiceForm(forms.Form):
+class PlaceForm(forms.Form):
+    """Where in a swing something is said."""
+
+    swing = forms.UUIDField(required=False)
+    at_us = forms.IntegerField(required=False, min_value=0, max_value=61_000_000)
+
+
+class VoiceForm(PlaceForm):
     recording = forms.FileField(
         error_messages={"required": "Choose a sound file or record one.", "empty": "The recording is empty."}
     )
-    swing = forms.UUIDField(required=False)
-    at_us = forms.IntegerField(required=False, min_value=0, max_value=61_000_000)
     caption = forms.CharField(required=False, max_length=8000)

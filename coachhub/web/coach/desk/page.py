@@ -17,7 +17,7 @@ from coachhub.feedback.domain.finding import chain
 from coachhub.feedback.domain.library import suggest
 from coachhub.feedback.domain.versions import draft_links
 from coachhub.feedback.enums import ReviewState, RootKind
-from coachhub.feedback.models import Finding, Review, VoiceNote
+from coachhub.feedback.models import Explanation, Finding, Review, VoiceNote
 from coachhub.swings.enums import Verdict
 from coachhub.videos.models import Clip
 from coachhub.web.beside import grouped, kept_of, replay_with_kept
@@ -29,6 +29,7 @@ from coachhub.web.coach.desk.lookup import desk_view, me
 from coachhub.web.coach.desk.readouts import cards_of
 from coachhub.web.coach.desk.reasoning import frames_of, idea_facts, opinions_of, reasoning_of
 from coachhub.web.ideas import idea_of
+from coachhub.web.media.links import media_link
 from coachhub.web.player import clips_to_show, hand_of, player_of, voice_data
 from coachhub.web.talks import is_waiting, talks_of
 
@@ -84,6 +85,7 @@ def _desk(review: Review, user: User) -> dict[str, Any]:
         "suggestions": suggestions,
         "drill_facts": drill_facts(suggestions),
         "voice": voice_notes(review, user),
+        "explanations": explanations_of(user),
         "talks": (talks := talks_of(review, user)),
         "talk_waiting": is_waiting(talks),
         **beside_context(review, user),
@@ -114,6 +116,11 @@ def opinion_form(review: Review, user: User) -> OpinionForm | None:
 def voice_notes(review: Review, user: User) -> list[dict[str, Any]]:
     notes = VoiceNote.objects.filter(review=review).select_related("swing").order_by("id")
     return [voice_data(note, user) for note in notes]
+
+
+def explanations_of(user: User) -> list[dict[str, Any]]:
+    kept = Explanation.objects.visible_to(user)
+    return [{"row": one, "src": media_link("explanation.audio", one, user)} for one in kept]
 
 
 def _answer(review: Review, user: User) -> dict[str, Any]:

@@ -25,6 +25,11 @@ urlpatterns = [
     path("desk/<uuid:public_id>/talks/<uuid:talk_id>/", talk.talk, name="desk-talk"),
     path("desk/<uuid:public_id>/voice/", voice.voice, name="desk-voice"),
     path("desk/<uuid:public_id>/voice/<uuid:note_id>/", voice.note, name="desk-voice-note"),
+    path(
+        "desk/<uuid:public_id>/explanations/<uuid:explanation_id>/",
+        voice.explanation,
+        name="desk-explanation",
+    ),
     path("desk/<uuid:public_id>/reasoning/", reasoning.panel, name="desk-reasoning"),
     path("desk/<uuid:public_id>/eye/", reasoning.eye, name="desk-eye"),
     path("desk/<uuid:public_id>/eye/<uuid:seen_id>/back/", reasoning.eye_back, name="desk-eye-back"),

@@ -6,6 +6,8 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test import Client
@@ -15,7 +17,7 @@ from django.utils import timezone
 from coachhub.accounts.models import User
 from coachhub.camps.enums import Role
 from coachhub.feedback.domain.reviews import claim_review
-from coachhub.feedback.models import Finding, Mark, Message, Review, VoiceNote
+from coachhub.feedback.models import Explanation, Finding, Mark, Message, Review, VoiceNote
 from coachhub.swings.models import SignJudgement, Swing
 from tests import factories
 
@@ -278,6 +280,41 @@ def test_a_sound_file_can_be_added_without_script_and_put_into_words(scene: Scen
     removed = client.post(scene.url(f"voice/{note.public_id}/"), {"do": "remove"}, **JSON)
     assert removed.json()["waiting"] is False
     assert not VoiceNote.objects.exists()
+
+
+def test_a_kept_explanation_is_put_in_without_script(scene: Scene) -> None:
+    note = VoiceNote.objects.create(
+        review=scene.review,
+        audio_key=default_storage.save("voice/playable/x.m4a", ContentFile(b"sound")),
+        caption="turf after the ball",
+        duration_ms=900,
+        job_state="done",
+        queued_at=factories.NOW,
+        created_at=factories.NOW,
+    )
+    client = scene.client()
+    client.post(scene.url(f"voice/{note.public_id}/"), {"do": "keep", "title": "Low point"})
+    kept = Explanation.objects.get()
+    assert "Low point" in client.get(scene.url()).content.decode()
+    place = {"swing": scene.swing.public_id, "at_us": 9}
+    client.post(scene.url(f"explanations/{kept.public_id}/"), {"do": "use", **place})
+    put = VoiceNote.objects.latest("pk")
+    assert (put.swing, put.at_us, put.caption) == (scene.swing, 9, "turf after the ball")
+    other = Scene()
+    reach = other.client().post(other.url(f"explanations/{kept.public_id}/"), {"do": "use"})
+    assert reach.status_code == 404
+
+
+def test_what_the_coach_says_often_is_within_reach(scene: Scene) -> None:
+    for _ in range(2):
+        submission = factories.make_submission(factories.make_student(scene.cohort, "Ex Ample"), scene.cohort)
+        said = {"priority": "turf first", "words": "Breathe out before you start."}
+        done = {"state": "published", "published_by": scene.coach, "published_at": timezone.now()}
+        factories.make_review(submission, **said, **done)
+    page = scene.client().get(scene.url()).content.decode()
+    assert '<datalist id="phrases-priority"><option value="turf first"></option></datalist>' in page
+    assert 'list="phrases-priority"' in page
+    assert 'data-phrase="Breathe out before you start."' in page
 
 
 def test_a_note_of_another_review_is_out_of_reach(scene: Scene) -> None:

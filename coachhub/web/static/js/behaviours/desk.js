@@ -7,6 +7,7 @@ import { FindingPanel } from "./finding_panel.js";
 import { DrawingPad } from "./drawing_pad.js";
 import { JointHandles } from "./joint_handles.js";
 import { LookAhead } from "./look_ahead.js";
+import { PhraseList } from "./phrase_list.js";
 import { PinnedList } from "./pinned_list.js";
 import { post } from "./server.js";
 import { SignKeys } from "./sign_keys.js";
@@ -55,6 +56,8 @@ export class Desk {
     this.answer.onchange = () => this.keeper?.touch("answer");
     this.answer.flush = () => this.keeper?.flush() ?? Promise.resolve(true);
     this.answer.connect();
+    const phrases = maybePart(this.root, "phrases");
+    if (phrases) new PhraseList(phrases, /** @type {HTMLTextAreaElement} */ (this.answer.form.elements.namedItem("words"))).connect();
     this.keeper.connect();
     this.connectVoice();
     this.connectTalk();

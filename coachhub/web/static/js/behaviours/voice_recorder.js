@@ -5,6 +5,9 @@ import { Scope } from "./scope.js";
 import { get, post } from "./server.js";
 
 const LONGEST_MS = 9.5 * 60_000;
+const DONE = /** @type {Record<string, string>} */ ({
+  remove: "Deleted.", forget: "Deleted.", keep: "Kept for other answers.", use: "Put in. It is heard at the shown frame.",
+});
 const OTHERWISE = "send a sound file below, or write instead.";
 
 /**
@@ -154,14 +157,18 @@ export class VoiceRecorder {
     if (!this.take) return;
     const body = new FormData();
     body.set("recording", this.take, "recording");
-    if (this.place) {
-      body.set("swing", this.place.swing);
-      body.set("at_us", String(Math.round(this.place.us)));
-    }
+    this.setPlace(body, this.place);
     await this.withList(post(this.root.dataset.url ?? "", body, this.token), "Sending…", () => {
       this.dropTake();
       this.say("Kept. Put the same in writing below, for those who can't hear it.");
     });
+  }
+
+  /** @param {FormData} body @param {{swing: string, us: number} | null} place */
+  setPlace(body, place) {
+    if (!place) return;
+    body.set("swing", place.swing);
+    body.set("at_us", String(Math.round(place.us)));
   }
 
   /** @param {SubmitEvent} event */
@@ -169,7 +176,9 @@ export class VoiceRecorder {
     event.preventDefault();
     const form = /** @type {HTMLFormElement} */ (event.target);
     const body = new FormData(form, event.submitter);
-    this.withList(post(form.action, body, this.token), "", () => this.say(body.get("do") === "remove" ? "Deleted." : "Words kept."));
+    if (form.matches("[data-put-in]")) this.setPlace(body, this.where());
+    const done = DONE[String(body.get("do"))] ?? "Words kept.";
+    this.withList(post(form.action, body, this.token), "", () => this.say(done));
   }
 
   /** @param {Promise<any>} answer @param {string} before @param {() => void} [after] */
