@@ -234,6 +234,21 @@ def test_wheel_and_drag_go_frame_by_frame(open_page: OpenPage) -> None:
     wait_for(page, "^Frame 48 of")
     page.mouse.move(x + 50, y)
     assert page.evaluate("window.onScreen()") == 47
+    finger_drag(page, (x, y), (x + 80, y))
+    wait_for(page, "^Frame 58 of")
+
+
+def finger_drag(page: Page, start: tuple[float, float], end: tuple[float, float]) -> None:
+    """A finger on the picture, as the browser itself takes touches in."""
+    hand = page.context.new_cdp_session(page)
+    steps = [
+        (start[0] + (end[0] - start[0]) * i / 5, start[1] + (end[1] - start[1]) * i / 5) for i in range(6)
+    ]
+    for number, (x, y) in enumerate(steps):
+        kind = "touchMove" if number else "touchStart"
+        hand.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": x, "y": y}]})
+    hand.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    hand.detach()
 
 
 def test_a_minute_of_film_never_holds_more_than_its_bound(open_page: OpenPage) -> None:

@@ -207,6 +207,17 @@ def test_a_whole_review_by_the_keyboard_alone(open_page: OpenPage) -> None:
     assert review.drill is not None and review.words == "Breathe out before you start."
     assert SignJudgement.objects.get().verdict == "agree"
     assert Mark.objects.get().kind == "arrow" and review.talks.count() == 1
+    the_talk_brings_the_pair_up(open_page, scene)
+
+
+def the_talk_brings_the_pair_up(open_page: OpenPage, scene: BesideScene) -> None:
+    """What stood beside the swing while the coach talked stands there for the student too, and goes when it ends."""
+    page = open_page(scene.desk.student, f"/my/answers/{scene.desk.review.public_id}/", size=PHONE)
+    expect(page.locator("[data-part=now]")).to_have_text(re.compile("^Frame"), timeout=15_000)
+    expect(page.locator("[data-part=beside]")).to_be_hidden()
+    page.evaluate("document.querySelector('[data-part=talk-sound]').play()")
+    expect(page.locator("[data-part=beside-now]")).to_have_text(re.compile("^Frame"), timeout=15_000)
+    expect(page.locator("[data-part=beside]")).to_be_hidden(timeout=15_000)
 
 
 def said_before(scene: BesideScene) -> None:
