@@ -13,6 +13,10 @@ from analysis.types import EventTime, Floats
 TURN_LEVELS_DEG = ((3.0, 12.0), (6.0, 24.0))
 HEAD_LEVELS = ((0.01, 0.04), (0.02, 0.08))
 HANDS_LEVELS = (0.015, 0.06)
+# Face-on, seconds of the real swing: how far each signal usually lies from the first motion (rendered swings).
+HANDS_LATE_S, HEAD_EARLY_S, TURN_EARLY_S = 0.018, 0.007, 0.004
+# Signals further apart than this: one of them slipped.
+TORN_S = 0.06
 # Candidates further from the others than this are slips of one of the two signals.
 AGREE_S = 0.08
 # Down-the-line: the way of the clubhead is fitted up to this share of the height from its resting place, from this
@@ -20,9 +24,11 @@ AGREE_S = 0.08
 FIT_REACH, FIT_BACK_S, FIT_LATE_S = 0.12, 0.5, 0.012
 FIT_SPAN_S = (0.3, 0.04)
 FIT_AGREES_FRAMES, FIT_LEVELS = 2.5, (0.0065, 0.026)
-FINISH_LEVELS = (0.04, 0.16)
-# The head is slower than the quarter metre a second that ends a swing this much before it stands still.
-FINISH_LEAD_S = 0.033
+# A short follow-through comes nowhere near the first levels; the others are less sure.
+FINISH_LEVELS = ((0.04, 0.16), (0.03, 0.12), (0.02, 0.08))
+# The head is slower than the quarter metre a second that ends a swing this much before it stands still; the picture
+# is still this much before. The head's way into its place tells more than the picture.
+FINISH_LEAD_S, STILL_EARLY_S, HEAD_SHARE = 0.045, 0.025, 0.75
 QUIET_SHARE = 0.15
 FINISH_AGREE_S = 0.12
 
@@ -31,8 +37,8 @@ def takeaway_event(swing: SwingTracks, top_s: float) -> EventTime | None:
     """First motion of the club away from the ball.
 
     Down-the-line by a broken line through the clubhead's places (the club swings toward the camera there, its
-    direction hardly changes); face-on by the clubhead and the shaft's direction, the latest agreeing answer.
-    Without a club by the hands, later and less surely.
+    direction hardly changes); face-on by clubhead, shaft direction and hands together. Without a club by the
+    hands alone, less surely.
     """
     frame_s = 1 / swing.fps
     fitted = None if swing.face_on else _head_started(swing, top_s)
@@ -42,9 +48,13 @@ def takeaway_event(swing: SwingTracks, top_s: float) -> EventTime | None:
     head = _head_moved(swing, start, top_s)
     levels = HEAD_LEVELS if swing.face_on else HEAD_LEVELS[:1]
     found = [onset(*head, *pair) for pair in levels]
+    hands = onset(*_hands_moved(swing, start, top_s), *HANDS_LEVELS)
+    if swing.face_on and hands is not None and not swing.exact:
+        turned = onset(*_turned(swing, start, top_s), *TURN_LEVELS_DEG[1])
+        return _takeaway_of(found[1], turned, hands, swing)
     if swing.face_on:
-        turned = _turned(swing, start, top_s)
-        found += [onset(*turned, *pair) for pair in TURN_LEVELS_DEG]
+        turned_away = _turned(swing, start, top_s)
+        found += [onset(*turned_away, *pair) for pair in TURN_LEVELS_DEG]
     known = np.array([f for f in found if f is not None])
     if known.size:
         middle_one = np.sort(known)[known.size // 2]
@@ -52,10 +62,28 @@ def takeaway_event(swing: SwingTracks, top_s: float) -> EventTime | None:
         return EventTime(
             float(near.max()), max(1.0 * frame_s, 0.008 * swing.stretch), "club leaves its resting place"
         )
-    late = onset(*_hands_moved(swing, start, top_s), *HANDS_LEVELS)
-    if late is None:
+    if hands is None:
         return None
-    return EventTime(late, 0.05 * swing.stretch, "hands leave their resting place")
+    return EventTime(hands, 0.05 * swing.stretch, "hands leave their resting place")
+
+
+def _takeaway_of(head: float | None, turned: float | None, hands: float, swing: SwingTracks) -> EventTime:
+    """From clubhead, shaft direction and hands: half their median, half the hands, each with its usual lag removed.
+
+    A club that trembles at the ball misleads the first two together; hands start late but evenly so.
+    """
+    hands -= HANDS_LATE_S * swing.stretch
+    club = [
+        when + early * swing.stretch
+        for when, early in ((head, HEAD_EARLY_S), (turned, TURN_EARLY_S))
+        if when is not None
+    ]
+    if not club:
+        return EventTime(hands, 0.025 * swing.stretch, "hands leave their resting place")
+    both = [*club, hands]
+    torn = max(both) - min(both) > TORN_S * swing.stretch
+    se_s = max(0.8 / swing.fps, 0.012 * swing.stretch) * (1.5 if torn else 1.0)
+    return EventTime((float(np.median(both)) + hands) / 2, se_s, "club and hands leave their resting place")
 
 
 def _head_started(swing: SwingTracks, top_s: float) -> EventTime | None:
@@ -147,12 +175,9 @@ def finish_event(swing: SwingTracks, impact_s: float) -> EventTime | None:
     still = _picture_still(swing, impact_s)
     club = swing.club
     late = (club.t_s > impact_s + 0.25 * swing.stretch) & (club.confidence >= 0.5)
-    head = _end_of(club.t_s[late], club.head_xy[late], swing) if swing.face_on else None
-    if head is not None:
-        head -= FINISH_LEAD_S * swing.stretch
-        agree = still is not None and abs(still - head) <= FINISH_AGREE_S * swing.stretch
-        when = (head + still) / 2 if agree and still is not None else head
-        return EventTime(when, 1.6 * frame_s if agree else 4.0 * frame_s, "clubhead comes to rest")
+    ends = [_end_of(club.t_s[late], club.head_xy[late], swing, levels) for levels in FINISH_LEVELS]
+    if swing.face_on and any(end is not None for end in ends):
+        return _finish_of(ends, still, swing)
     if still is not None:
         return EventTime(still, max(3.0 * frame_s, 0.045 * swing.stretch), "picture comes to rest")
     pose = swing.pose
@@ -160,6 +185,18 @@ def finish_event(swing: SwingTracks, impact_s: float) -> EventTime | None:
     late = (pose.t_s > impact_s + 0.25 * swing.stretch) & np.isfinite(hands).all(1)
     end = _end_of(pose.t_s[late], hands[late], swing)
     return None if end is None else EventTime(end, 0.1 * swing.stretch, "hands come to rest")
+
+
+def _finish_of(ends: list[float | None], still: float | None, swing: SwingTracks) -> EventTime:
+    head = next(end for end in ends if end is not None) - FINISH_LEAD_S * swing.stretch
+    sure, when = ends[0] is not None, head
+    agree = False
+    if still is not None:
+        still += STILL_EARLY_S * swing.stretch
+        agree = abs(still - head) <= FINISH_AGREE_S * swing.stretch
+        when = HEAD_SHARE * head + (1 - HEAD_SHARE) * still if agree else head
+    se_s = (0.024 if agree and sure else 0.035 if sure else 0.06) * swing.stretch
+    return EventTime(when, max(se_s, 0.75 / swing.fps), "clubhead comes to rest")
 
 
 def _picture_still(swing: SwingTracks, impact_s: float) -> float | None:
@@ -175,11 +212,13 @@ def _picture_still(swing: SwingTracks, impact_s: float) -> float | None:
     return float(t_s[busy[-1] + 1])
 
 
-def _end_of(t_s: Floats, xy: Floats, swing: SwingTracks) -> float | None:
+def _end_of(
+    t_s: Floats, xy: Floats, swing: SwingTracks, levels: tuple[float, float] = FINISH_LEVELS[0]
+) -> float | None:
     if t_s.size < 8:
         return None
     rest = np.zeros(t_s.size, bool)
     rest[-max(3, t_s.size // 7) :] = True
     away = _moved(t_s, xy, rest, swing.stature_px)
-    found = onset(-t_s[::-1], away[::-1], *FINISH_LEVELS)
+    found = onset(-t_s[::-1], away[::-1], *levels)
     return None if found is None else -found
