@@ -32,7 +32,7 @@ from coachhub.feedback.domain.cases import (
     show_name,
     take_down,
 )
-from coachhub.feedback.models import Case, Message, TalkThrough
+from coachhub.feedback.models import Case, FindingVersion, Message, TalkThrough
 from coachhub.swings.models import AnalysisRun
 from tests import factories
 from tests.cast import Cast, make_cast
@@ -281,3 +281,27 @@ def test_a_talk_over_covered_pictures(cast: Cast, tmp_path: Path) -> None:
     with pytest.raises(RuleBroken, match="Listen to the talk"):
         approve(case, by=cast.coach, now=NOW)
     assert approve(case, heard=True, by=cast.coach, now=NOW).state == "approved"
+
+
+def test_it_can_go_to_those_who_have_the_same(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The grounds are what the latest answers found of both, the one it shows and those it goes to."""
+    from coachhub.web.cases.making import _targets
+
+    for student, idea in (
+        (cast.student, "bel_lift"),
+        (cast.cohort_mate, "bel_lift"),
+        (cast.minor, "bel_turn"),
+    ):
+        submission = factories.make_submission(student, cast.cohort, state="answered")
+        answer = factories.make_review(
+            submission, state="published", published_at=NOW, published_by=cast.coach, claimed_by=cast.coach
+        )
+        FindingVersion.objects.create(
+            review=answer, number=1, by=cast.coach, root_kind="idea", root_node=idea, created_at=NOW
+        )
+    case = covered(begun(cast), monkeypatch)
+    found = {key: {person.name for person in people} for key, _, people in _targets(case, cast.coach)}
+    assert found == {
+        f"cohort:{cast.cohort.public_id}": {cast.cohort_mate.name, cast.minor.name},
+        "idea:bel_lift": {cast.cohort_mate.name},
+    }
