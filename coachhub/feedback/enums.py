@@ -83,6 +83,12 @@ class PracticeKind(TextChoices):
     HURTS = "hurts", "this hurts"
 
 
+class ParkedState(TextChoices):
+    PARKED = "parked", "for later"
+    TAKEN_UP = "taken_up", "taken up"
+    DROPPED = "dropped", "no longer needed"
+
+
 class VersionKind(TextChoices):
     ANSWER = "answer", "sent with the answer"
     OPINION = "opinion", "a second opinion"

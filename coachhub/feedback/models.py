@@ -18,6 +18,7 @@ from coachhub.feedback.enums import (
     ReviewState,
 )
 from coachhub.feedback.explanation_models import Explanation
+from coachhub.feedback.practice_models import ParkedPriority
 from coachhub.feedback.reasoning_models import (
     CampMap,
     Chain,
@@ -32,7 +33,7 @@ from coachhub.feedback.reasoning_models import (
 )
 from coachhub.feedback.talk_models import TalkFilm, TalkTake, TalkThrough
 from coachhub.swings.models import Readout, Swing
-from coachhub.videos.models import Submission
+from coachhub.videos.models import Reference, Submission
 
 __all__ = [
     "CampMap",
@@ -53,6 +54,7 @@ __all__ = [
     "Message",
     "Moment",
     "Observation",
+    "ParkedPriority",
     "Practice",
     "Question",
     "Review",
@@ -73,6 +75,10 @@ class DrillQuerySet(models.QuerySet["Drill"]):
             return self.none()
         return self.filter(models.Q(camp=None) | models.Q(camp__in=Camp.objects.visible_to(user)))
 
+    def in_reach(self, camp: Camp | int) -> DrillQuerySet:
+        """What can be given in this camp: the shared library and the camp's own, without what was taken out."""
+        return self.filter(models.Q(camp=None) | models.Q(camp=camp), retired_at=None)
+
 
 class Drill(PublicModel):
     key = models.CharField(max_length=40)
@@ -91,6 +97,12 @@ class Drill(PublicModel):
     stop_rule = models.CharField(max_length=300, blank=True)
     avoid_sites = models.JSONField(default=list, blank=True)
     evidence = models.CharField(max_length=200, blank=True)
+    # The key of one of our drawings; empty: the drawing with the drill's own key, if there is one.
+    figure = models.CharField(max_length=40, blank=True)
+    # A coach's film of it.
+    film = models.ForeignKey(Reference, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
+    # Taken out of the library; answers that gave it go on showing it.
+    retired_at = models.DateTimeField(null=True, blank=True)
 
     objects = DrillQuerySet.as_manager()
 
@@ -355,13 +367,33 @@ class ThreadRead(models.Model):
 
 class PracticeQuerySet(models.QuerySet["Practice"]):
     def visible_to(self, user: User) -> PracticeQuerySet:
-        return self.filter(review__in=Review.objects.visible_to(user))
+        lessons = LessonDelivery.objects.filter(message__thread__in=Thread.objects.visible_to(user))
+        return self.filter(
+            models.Q(review__in=Review.objects.visible_to(user)) | models.Q(delivery__in=lessons)
+        )
+
+    def of(self, student: User | int, camp: Camp | int | None = None) -> PracticeQuerySet:
+        """A student's own, with the drills of answers and of lessons."""
+        answers = models.Q(review__submission__student=student)
+        lessons = models.Q(delivery__message__thread__student=student)
+        if camp is not None:
+            answers &= models.Q(review__submission__camp=camp)
+            lessons &= models.Q(delivery__message__thread__camp=camp)
+        return self.filter(answers | lessons)
+
+    def with_drills(self) -> PracticeQuerySet:
+        return self.select_related("review__drill", "delivery__lesson__drill")
 
 
 class Practice(PublicModel):
-    """What a student says of the drill of an answer: practised, not understood, or hurting."""
+    """What a student says of the drill of an answer or a lesson: practised, not understood, or hurting."""
 
-    review = models.ForeignKey(Review, on_delete=models.CASCADE, related_name="practice")
+    review = models.ForeignKey(
+        Review, null=True, blank=True, on_delete=models.CASCADE, related_name="practice"
+    )
+    delivery = models.ForeignKey(
+        LessonDelivery, null=True, blank=True, on_delete=models.CASCADE, related_name="practice"
+    )
     kind = models.CharField(max_length=7, choices=PracticeKind.choices)
     on_day = models.DateField()
     balls = models.PositiveSmallIntegerField(null=True, blank=True)
@@ -371,3 +403,17 @@ class Practice(PublicModel):
 
     class Meta:
         ordering = ("-on_day", "-id")
+        constraints = (
+            models.CheckConstraint(
+                condition=models.Q(review__isnull=False, delivery__isnull=True)
+                | models.Q(review__isnull=True, delivery__isnull=False),
+                name="practice_of_an_answer_or_a_lesson",
+            ),
+        )
+
+    @property
+    def drill(self) -> Drill | None:
+        if self.review is not None:
+            return self.review.drill
+        assert self.delivery is not None
+        return self.delivery.lesson.drill

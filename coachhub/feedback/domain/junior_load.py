@@ -52,7 +52,7 @@ def junior_load(student: User, camp: Camp, *, now: datetime, day: date | None = 
     if minor is None or not is_minor(student, now=now):
         return None
     day = day or now.astimezone(camp.zone).date()
-    done = Practice.objects.filter(review__submission__student=student, kind=PracticeKind.DONE)
+    done = Practice.objects.of(student).filter(kind=PracticeKind.DONE)
     week = done.filter(on_day__gt=day - timedelta(days=WEEK), on_day__lte=day)
     intake = current_intake(student)
     return JuniorLoad(

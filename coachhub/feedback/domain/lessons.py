@@ -16,6 +16,7 @@ from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.rules import can
 from coachhub.feedback.domain.health import health_of
+from coachhub.feedback.domain.practice import drills_that_hurt
 from coachhub.feedback.domain.threads import post_lesson, thread_for
 from coachhub.feedback.enums import Ground, ReviewState
 from coachhub.feedback.models import Drill, Lesson, LessonDelivery, Review
@@ -88,9 +89,10 @@ def _words(text: str) -> str:
 def _deliver(lesson: Lesson, place: Membership, *, by: User, now: datetime) -> None:
     student = place.user
     message = post_lesson(thread_for(student, lesson.camp, now=now), by=by, text=lesson.text, now=now)
-    LessonDelivery.objects.create(
-        lesson=lesson, message=message, with_drill=lesson.drill is not None and _may_drill(lesson, student)
-    )
+    with_drill = lesson.drill is not None and _may_drill(lesson, student)
+    LessonDelivery.objects.create(lesson=lesson, message=message, with_drill=with_drill)
+    if with_drill and lesson.drill is not None and lesson.drill.film is not None:
+        lesson.drill.film.shown_to.add(student)
     if lesson.clip is not None and lesson.clip.reference is not None:
         lesson.clip.reference.shown_to.add(student)
 
@@ -106,4 +108,5 @@ def _may_drill(lesson: Lesson, student: User) -> bool:
     health = health_of(latest)
     sore = set(health.sites_now) | set(health.sites_past)
     assert lesson.drill is not None
-    return not (health.has_red_flag or health.site_unknown or sore & set(lesson.drill.avoid_sites))
+    hurts = lesson.drill_id in drills_that_hurt(student, lesson.camp)
+    return not (hurts or health.has_red_flag or health.site_unknown or sore & set(lesson.drill.avoid_sites))

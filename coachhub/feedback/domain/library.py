@@ -13,6 +13,7 @@ from django.db.models import Q
 from coachhub.accounts.enums import PainSite
 from coachhub.feedback.domain.camp_map import map_of
 from coachhub.feedback.domain.health import Health, health_of
+from coachhub.feedback.domain.practice import drills_that_hurt
 from coachhub.feedback.domain.ranking import body_care
 from coachhub.feedback.models import Drill, Finding, Review
 from coachhub.swings.enums import SignKey, SignLevel, Verdict
@@ -41,6 +42,8 @@ BACK_QUESTION = (
 ASK_FIRST = (
     "Ask about the back first: the spine leans to the target at the top, and the pain answer is missing."
 )
+
+SAID_TO_HURT = "the student said that it hurts"
 
 
 @transaction.atomic
@@ -104,8 +107,9 @@ def suggest(review: Review) -> Suggestions:
     if care:
         return Suggestions(care=care)
     offered, held_back = [], []
+    hurt = drills_that_hurt(review.submission.student_id, review.submission.camp_id)
     for drill, reason in _candidates(review, reasons):
-        objection = _objection(drill, health, review.has_pain)
+        objection = SAID_TO_HURT if drill.pk in hurt else _objection(drill, health, review.has_pain)
         if objection:
             held_back.append(HeldBack(drill, objection))
         else:
@@ -141,9 +145,8 @@ def _candidates(review: Review, reasons: dict[str, str]) -> list[tuple[Drill, st
     finding = Finding.objects.filter(review=review).first()
     chosen = [key for key in (finding.root_node, finding.mechanism_node) if key] if finding else []
     wanted = Q(sign__in=reasons) | Q(node__in=chosen)
-    in_reach = Q(camp=None) | Q(camp=review.submission.camp_id)
     ranked = []
-    for drill in Drill.objects.filter(wanted & in_reach):
+    for drill in Drill.objects.in_reach(review.submission.camp_id).filter(wanted):
         if drill.node and drill.node in chosen:
             ranked.append((chosen.index(drill.node), drill, "for the cause you chose"))
         else:
@@ -174,9 +177,12 @@ def _caution(drill: Drill, health: Health) -> str:
 
 
 def allowed_drills(review: Review) -> list[Drill]:
-    """Every drill in reach that the student's pain does not forbid; none while ``suggest`` says stop."""
+    """Every drill in reach that the student's pain does not forbid; none while ``suggest`` says stop.
+
+    One that the student said hurts stays open to a coach who has asked; it is never suggested.
+    """
     if suggest(review).stop:
         return []
     health = health_of(review.submission)
-    in_reach = Drill.objects.filter(Q(camp=None) | Q(camp=review.submission.camp_id))
+    in_reach = Drill.objects.in_reach(review.submission.camp_id)
     return [drill for drill in in_reach if not _objection(drill, health, review.has_pain)]

@@ -13,6 +13,7 @@ from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken, Stale
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
+from coachhub.feedback.domain.camp_drills import show_film
 from coachhub.feedback.domain.claims import refuse_unless_held
 from coachhub.feedback.domain.clock import stop_clock
 from coachhub.feedback.domain.comparisons import pin_comparisons
@@ -62,6 +63,7 @@ def _deliver(review: Review, *, by: User, now: datetime) -> None:
     submission = review.submission
     keep_version(review, by=by, now=now)
     show_demonstration(review)
+    show_film(review)
     pin_comparisons(review, now=now)
     show_beside(review)
     post_feedback(review, by=by, text=(review.priority or review.words)[:LONGEST_MESSAGE], now=now)

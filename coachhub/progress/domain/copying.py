@@ -55,5 +55,5 @@ def _copy_drills(old: Camp, camp: Camp, now: datetime) -> None:
         for field in Drill._meta.concrete_fields
         if field.attname not in ("id", "public_id", "camp_id", "created_at")
     ]
-    rows = Drill.objects.filter(camp=old).values(*kept)
+    rows = Drill.objects.filter(camp=old, retired_at=None).values(*kept)
     Drill.objects.bulk_create(Drill(camp=camp, created_at=now, **row) for row in rows)

@@ -147,9 +147,8 @@ def _word_entries(camp: Camp, findings: list[FindingVersion], only_published: bo
 
 
 def _practice_entries(student: User, camp: Camp) -> Iterator[Entry]:
-    rows = Practice.objects.filter(review__submission__student=student, review__submission__camp=camp)
-    for one in rows.select_related("review__drill"):
-        drill = one.review.drill.name if one.review.drill else "the one thing"
+    for one in Practice.objects.of(student, camp).with_drills():
+        drill = one.drill.name if one.drill else "the one thing"
         balls = f"{one.balls} balls" if one.balls else ""
         words_said = f"“{one.note}”" if one.note else ""
         title = f"{PracticeKind(one.kind).label.capitalize()}: {drill}"

@@ -98,12 +98,12 @@ def lesson(request: HttpRequest, public_id: UUID, ground: str, key: str) -> Http
     found = map_of(camp).found
     idea = found.ideas.get(key)
     usable = Reference.objects.usable_by(me(request)).filter(camp=camp)
-    drills = Drill.objects.visible_to(me(request))
+    drills = Drill.objects.in_reach(camp)
     context = {
         "camp": camp,
         "group": group,
         "text": request.POST.get("text", idea.better_idea if idea else ""),
-        "drills": [drill for drill in drills if drill.camp_id in (None, camp.pk)],
+        "drills": list(drills),
         "suggested": [drill for drill in drills if key in (drill.node, drill.sign)],
         "films": library_frames(Clip.objects.filter(reference__in=usable).exclude(rendition_key="")),
     }
@@ -113,7 +113,7 @@ def lesson(request: HttpRequest, public_id: UUID, ground: str, key: str) -> Http
 def _send(request: HttpRequest, camp: Camp, group: Group) -> Lesson:
     frame = frame_of(request.POST.get("film", ""))
     usable = Clip.objects.filter(reference__in=Reference.objects.usable_by(me(request)).filter(camp=camp))
-    drills = Drill.objects.visible_to(me(request))
+    drills = Drill.objects.in_reach(camp)
     wanted = request.POST.get("drill", "")
     return send_lesson(
         camp,

@@ -161,10 +161,7 @@ def _confirmed_signs(place: Membership) -> list[tuple[str, int, Any]]:
 
 
 def _practice(place: Membership) -> list[Practice]:
-    done = Practice.objects.filter(
-        review__submission__student=place.user, review__submission__camp=place.camp
-    )
-    return list(done.select_related("review__drill")[:MOST_SHOWN])
+    return list(Practice.objects.of(place.user, place.camp).with_drills()[:MOST_SHOWN])
 
 
 def _trend_context(place: Membership, wanted: str) -> dict[str, Any]:

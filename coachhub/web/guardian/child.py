@@ -122,9 +122,7 @@ def _part(place: Membership, reader: User, now: datetime) -> Part:
         submission__student=place.user, submission__camp=place.camp, published_at__isnull=False
     )
     thread = Thread.objects.visible_to(reader).filter(student=place.user, camp=place.camp).first()
-    practice = Practice.objects.visible_to(reader).filter(
-        review__submission__student=place.user, review__submission__camp=place.camp
-    )
+    practice = Practice.objects.visible_to(reader).of(place.user, place.camp).with_drills()
     return Part(
         place=place,
         thread=thread,
