@@ -24,7 +24,7 @@ from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
 from coachhub.common.enums import JobState
 from coachhub.feedback.domain.recordings import Clock, forget_files
-from coachhub.feedback.models import Case, TalkFilm, TalkThrough, VoiceNote
+from coachhub.feedback.models import Case, Explanation, TalkFilm, TalkThrough, VoiceNote
 from coachhub.progress.domain.own_data import data_of
 from coachhub.progress.models import Takeaway
 from coachhub.videos.models import Clip
@@ -108,6 +108,8 @@ def media_of(person: User) -> Iterator[tuple[str, str, str]]:
         yield f"media/{clip.submission.range_day}-clip-{clip.number}-{clip.pk}.mp4", key, what
     for clip in Clip.objects.filter(reference__owner=person).order_by("pk"):
         yield f"media/library-{clip.pk}.mp4", clip.rendition_key or clip.original_key, "Your library"
+    for kept in Explanation.objects.filter(coach=person).order_by("pk"):
+        yield f"media/explanation-{kept.pk}.m4a", kept.audio_key, f"Your explanation: {kept.title}"
     of_review = {"review__submission__student": person}
     for note in VoiceNote.objects.filter(**of_review).exclude(audio_key="").order_by("pk"):
         yield f"media/voice-{note.pk}.m4a", note.audio_key, "Voice note of a coach"
