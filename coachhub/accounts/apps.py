@@ -12,6 +12,7 @@ class AccountsConfig(AppConfig):
     def ready(self) -> None:
         from coachhub.accounts.domain.growing_up import grow_up_all, recount_unguarded
         from coachhub.accounts.domain.guardian_letters import send_unsent
+        from coachhub.accounts.domain.notices import send_waiting
         from coachhub.common.sweep import register
 
         def grow_up(now: datetime) -> int:
@@ -21,5 +22,6 @@ class AccountsConfig(AppConfig):
             return recount_unguarded(now=now)
 
         register("accounts.guardian_letters", send_unsent)
+        register("accounts.notices", send_waiting)
         register("accounts.coming_of_age", grow_up)
         register("accounts.consents", recount)

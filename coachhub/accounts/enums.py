@@ -105,3 +105,36 @@ GUARDIAN_MOVES: dict[str, frozenset[str]] = {
     GuardianState.WITHDRAWN: frozenset(),
     GuardianState.ENDED: frozenset(),
 }
+
+
+class NoticeKind(TextChoices):
+    """What there is to tell. The label is all that a letter says of it."""
+
+    ANSWER = "answer", "Your coach has answered"
+    QUESTION = "question", "Your coach asks you something"
+    MESSAGE = "message", "There is a new message for you"
+    LESSON = "lesson", "Your coach has a lesson for you"
+    REFILM = "refilm", "A clip must be filmed again"
+    TASK = "task", "A task of your camp is due"
+    LATE = "late", "A task of your camp is overdue"
+    STALE = "stale", "Please look over your answers"
+    CONSENT = "consent", "Your consent is asked for"
+    CASE = "case", "There is a new case to look at"
+    HURTS = "hurts", "Somebody says that a drill hurts"
+    CONCERN = "concern", "Somebody reports a concern"
+    REPLIED = "replied", "Your concern was taken up or answered"
+    WORK = "work", "Reviews were given over to you"
+    READY = "ready", "A file that you asked for is ready"
+
+
+class Rhythm(TextChoices):
+    AT_ONCE = "at_once", "at once"
+    DAILY = "daily", "once a day, all together"
+    WEEKLY = "weekly", "once a week, all together"
+    NEVER = "never", "never"
+
+
+class MailState(TextChoices):
+    WAITING = "waiting", "waits"
+    SENT = "sent", "sent"
+    NONE = "none", "not by mail"

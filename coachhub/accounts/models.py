@@ -13,6 +13,7 @@ from django.utils.crypto import salted_hmac
 from coachhub.accounts.door_models import Door
 from coachhub.accounts.enums import AgeBand, AlertGround, AttemptKind, Hand, Level, PainNow
 from coachhub.accounts.guardian_models import Consent, Guardianship, Minor, StandingConsent
+from coachhub.accounts.notice_models import MailChoice, Notice
 from coachhub.accounts.token_models import ApiToken
 from coachhub.common.models import PublicModel
 
@@ -24,7 +25,9 @@ __all__ = [
     "Door",
     "Guardianship",
     "Intake",
+    "MailChoice",
     "Minor",
+    "Notice",
     "StandingConsent",
     "User",
     "UserManager",

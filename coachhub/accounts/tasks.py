@@ -32,3 +32,12 @@ def send_guardian_letter(guardianship_id: int) -> None:
     from coachhub.accounts.domain import guardian_letters
 
     guardian_letters.send_letter(guardianship_id, now=timezone.now())
+
+
+@app.task(name="accounts.mail_notice", time_limit=60, soft_time_limit=50)
+def mail_notice(notice_id: int) -> None:
+    from django.utils import timezone
+
+    from coachhub.accounts.domain.notices import mail_at_once
+
+    mail_at_once(notice_id, now=timezone.now())

@@ -9,9 +9,9 @@ from coachhub.celery import app
 def tell_student(review_id: int) -> None:
     from django.utils import timezone
 
-    from coachhub.feedback.domain.mailing import send_answer_mail
+    from coachhub.feedback.domain.mailing import tell_of_answer
 
-    send_answer_mail(review_id, now=timezone.now())
+    tell_of_answer(review_id, now=timezone.now())
 
 
 def send_lost_mail(now: datetime) -> int:

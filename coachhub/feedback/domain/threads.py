@@ -9,6 +9,7 @@ from django.db import transaction
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from coachhub.accounts.domain.guardians import answers_for, refuse_unless_read_along
+from coachhub.accounts.enums import NoticeKind
 from coachhub.accounts.models import User
 from coachhub.camps.enums import Role
 from coachhub.camps.models import Camp, Membership
@@ -67,6 +68,7 @@ def post_message(
         _ask_for_coach(thread, now=now)
     else:
         _answered(thread)
+        _tell(message, NoticeKind.MESSAGE, now=now)
     mark_read(thread, by=by, now=now)
     return message
 
@@ -90,9 +92,17 @@ def post_feedback(review: Review, *, by: User, text: str = "", now: datetime) ->
 
 def post_lesson(thread: Thread, *, by: User, text: str, now: datetime) -> Message:
     """A lesson for many: it answers nobody's question, so a reply that waits for the coach goes on waiting."""
-    return Message.objects.create(
+    message = Message.objects.create(
         thread=thread, author=by, kind=MessageKind.NOTE, text=_words(text), created_at=now
     )
+    _tell(message, NoticeKind.LESSON, now=now)
+    return message
+
+
+def _tell(message: Message, kind: str, *, now: datetime) -> None:
+    from coachhub.feedback.domain.telling import tell_message
+
+    tell_message(message, kind=kind, now=now)
 
 
 def refuse_unless_may_write(thread: Thread, by: User) -> None:

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.account import consents, doors, intake, join, keys, language, second_factor, views
+from coachhub.web.account import consents, doors, intake, join, keys, language, notices, second_factor, views
 
 app_name = "account"
 urlpatterns = [
@@ -18,6 +18,10 @@ urlpatterns = [
     path("consents/", consents.consents, name="consents"),
     path("intake/still-so/", intake.still_so, name="still-so"),
     path("intake/advice/", intake.pain_advice, name="pain-advice"),
+    path("notices/", notices.notices, name="notices"),
+    path("notices/mail/", notices.mail, name="mail"),
+    path("notices/<uuid:public_id>/", notices.follow, name="notice"),
+    path("no-letters/<str:token>/", notices.unsubscribe, name="unsubscribe"),
     path("language/", language.choose, name="language"),
     path("code/", second_factor.code, name="code"),
     path("second-factor/", second_factor.set_up, name="second-factor"),

@@ -62,3 +62,12 @@ def here(context: dict[str, Any], namespace: str) -> str:
     """aria-current for the main navigation."""
     match = getattr(context.get("request"), "resolver_match", None)
     return "page" if match is not None and match.namespace == namespace else "false"
+
+
+@register.simple_tag(takes_context=True)
+def unread_notices(context: dict[str, Any]) -> int:
+    """How many notices the signed-in person has not seen."""
+    from coachhub.accounts.domain.notices import unread
+
+    user = context.get("user")
+    return unread(user).count() if user is not None and user.is_authenticated else 0

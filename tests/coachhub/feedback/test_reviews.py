@@ -7,12 +7,14 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.core import mail
 
-from coachhub.accounts.models import User
+from coachhub.accounts.domain.notices import send_waiting
+from coachhub.accounts.models import Notice, User
 from coachhub.common.domain.errors import RuleBroken, Stale
 from coachhub.common.models import Event
 from coachhub.feedback.domain import reviews
-from coachhub.feedback.domain.mailing import send_answer_mail, untold
+from coachhub.feedback.domain.mailing import tell_of_answer, untold
 from coachhub.feedback.domain.revisions import Attempt
+from coachhub.feedback.domain.threads import post_lesson, post_message
 from coachhub.feedback.enums import ClockMove, MessageKind, ReviewState
 from coachhub.feedback.models import ClockEvent, Message, Review
 from coachhub.videos.enums import SubmissionState
@@ -353,10 +355,11 @@ def test_an_answer_is_opened_once_by_its_student_only(cast: Cast) -> None:
     assert review.opened_at == NOW + HOUR
 
 
-def test_the_mail_goes_once_and_says_nothing_personal(cast: Cast) -> None:
+def test_an_answer_is_told_once_and_its_letter_says_nothing_personal(cast: Cast) -> None:
     review = reviews.publish_review(ready(cast), by=cast.coach, now=NOW)
-    assert send_answer_mail(review.pk, now=NOW)
-    assert not send_answer_mail(review.pk, now=NOW)
+    assert tell_of_answer(review.pk, now=NOW)
+    assert not tell_of_answer(review.pk, now=NOW)
+    assert send_waiting(NOW + timedelta(minutes=3)) == 1
     [letter] = mail.outbox
     assert letter.to == [cast.student.email]
     whole = letter.subject + str(letter.body)
@@ -365,18 +368,20 @@ def test_the_mail_goes_once_and_says_nothing_personal(cast: Cast) -> None:
     assert str(review.public_id) in letter.body
 
 
-def test_a_dead_mail_server_is_tried_again(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_a_dead_worker_left_is_told_later(cast: Cast) -> None:
     review = reviews.publish_review(ready(cast), by=cast.coach, now=NOW)
-
-    def refuse(*_: object, **__: object) -> None:
-        raise ConnectionRefusedError
-
-    with monkeypatch.context() as broken:
-        broken.setattr("coachhub.feedback.domain.mailing.send_mail", refuse)
-        assert not send_answer_mail(review.pk, now=NOW)
     assert untold(NOW + timedelta(minutes=3)) == [review.pk]
-    assert send_answer_mail(review.pk, now=NOW)
+    assert tell_of_answer(review.pk, now=NOW)
     assert untold(NOW + timedelta(minutes=3)) == []
+
+
+def test_what_a_coach_writes_is_told_and_what_a_student_writes_is_not(cast: Cast) -> None:
+    thread = factories.make_thread(cast.student, cast.cohort)
+    post_message(thread, by=cast.student, text="hello", now=NOW)
+    post_message(thread, by=cast.coach, text="hello to you", now=NOW)
+    assert list(Notice.objects.values_list("person", "kind")) == [(cast.student.pk, "message")]
+    post_lesson(thread, by=cast.coach, text="for everybody", now=NOW)
+    assert Notice.objects.filter(person=cast.student, kind="lesson").count() == 1
 
 
 def test_a_reply_may_need_no_answer(cast: Cast) -> None:

@@ -25,6 +25,7 @@ from django.core.files.storage import default_storage
 from django.utils import timezone
 
 from coachhub.accounts.domain.guardians import token_of as guardian_token
+from coachhub.accounts.domain.notices import unsubscribe_token
 from coachhub.camps.domain.invitations import token_of
 from coachhub.web.media.links import media_link
 from tests.cast import NAMES
@@ -749,6 +750,19 @@ ROUTES: dict[str, Row] = {
     "account:sign-in": Row(get=everybody(302, anonymous=200), post=everybody(302, anonymous=200)),
     "account:sign-out": Row(post=everybody(302)),
     "account:password": Row(get=signed_in(), post=signed_in()),
+    "account:notices": Row(get=signed_in()),
+    "account:mail": Row(
+        post=signed_in(302), data=lambda scene: {"rhythm": "daily", "quiet_from": 21, "quiet_to": 7}
+    ),
+    # Somebody else's news is out of sight.
+    "account:notice": Row(
+        get=only("student", status=302), kwargs=lambda scene: {"public_id": scene.notice.public_id}
+    ),
+    "account:unsubscribe": Row(
+        get=everybody(),
+        post=everybody(),
+        kwargs=lambda scene: {"token": unsubscribe_token(scene.cast.student)},
+    ),
     "account:language": Row(post=everybody(302), data=lambda scene: {"language": "en"}),
     "account:code": Row(get=everybody(302), post=everybody(302)),
     "account:second-factor": Row(get=signed_in(), post=signed_in(422), data=lambda scene: {"code": "x"}),

@@ -7,8 +7,10 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from coachhub.accounts.domain.doors import open_door
+from coachhub.accounts.domain.notices import tell
 from coachhub.accounts.domain.tokens import make_token
-from coachhub.accounts.models import ApiToken, Door, Guardianship, User
+from coachhub.accounts.enums import NoticeKind
+from coachhub.accounts.models import ApiToken, Door, Guardianship, Notice, User
 from coachhub.camps.models import Concern, Invitation, Membership
 from coachhub.feedback.enums import MessageKind, ReviewState
 from coachhub.feedback.models import (
@@ -62,6 +64,7 @@ class Scene:
     bare_reference: Reference
     key: ApiToken
     door: Door
+    notice: Notice
     seen: Observation
     question: Question
     said: SayBack
@@ -218,5 +221,6 @@ def make_scene() -> Scene:
         case=_case(swing, cast.coach),
         posted_case=posted_case,
         key=make_token(student, name="tests", days=30, may_write=False, by=student, now=NOW)[0],
+        notice=tell(student, NoticeKind.ANSWER, about="scene", path="/my/", now=NOW)[0],
         door=open_door(student, session_key="not-a-session", agent="", now=NOW),
     )

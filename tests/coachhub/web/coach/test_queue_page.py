@@ -17,7 +17,7 @@ from tests import factories
 from tests.cast import Cast, make_cast
 
 pytestmark = [pytest.mark.integration, pytest.mark.django_db]
-MOST_QUERIES = 13
+MOST_QUERIES = 14
 
 
 @pytest.fixture
