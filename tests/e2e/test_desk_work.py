@@ -282,7 +282,7 @@ def kept_and_put_in_again(page: Page, times_us: list[int]) -> None:
     expect(page.get_by_text("Kept for other answers.")).to_be_visible()
     page.locator("[data-part=bar]").fill("66")
     page.get_by_text("Explanations you kept (1)").click()
-    page.get_by_role("button", name="Put into this answer: Wait at the top").click()
+    page.get_by_role("button", name="Put it in: Wait at the top").click()
     expect(page.get_by_text("Put in. It is heard at the shown frame.")).to_be_visible()
     put = VoiceNote.objects.latest("pk")
     assert (put.at_us, put.caption) == (times_us[66], "slow back, wait at the top")
