@@ -9,6 +9,8 @@ class CampsConfig(AppConfig):
 
     def ready(self) -> None:
         from coachhub.camps.domain.invitation_mail import requeue
+        from coachhub.camps.domain.stale import remind_of_old_answers
         from coachhub.common.sweep import register
 
         register("camps.invitation_mail", requeue)
+        register("camps.old_answers", remind_of_old_answers)

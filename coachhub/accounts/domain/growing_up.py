@@ -5,10 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.db import transaction
+from django.urls import reverse
 
 from coachhub.accounts.domain.consent import recount
 from coachhub.accounts.domain.minors import grows_up_on
-from coachhub.accounts.enums import GuardianState
+from coachhub.accounts.domain.notices import tell
+from coachhub.accounts.enums import GuardianState, NoticeKind
 from coachhub.accounts.models import Guardianship, Minor, StandingConsent, User
 from coachhub.common.domain.events import record
 
@@ -24,6 +26,8 @@ def come_of_age(minor: Minor, *, now: datetime) -> bool:
     rows.filter(state=GuardianState.INVITED).update(state=GuardianState.WITHDRAWN, ended_at=now)
     record("minor.came_of_age", minor, by=None, now=now)
     recount(minor.person, now=now)
+    path = reverse("account:consents")
+    tell(minor.person, NoticeKind.CONSENT, about=minor.public_id, path=path, now=now)
     return True
 
 

@@ -6,8 +6,11 @@ from datetime import datetime
 
 from django.db import transaction
 from django.db.models import QuerySet
+from django.urls import reverse
 
 from coachhub.accounts.domain.guardians import children_of
+from coachhub.accounts.domain.notices import tell
+from coachhub.accounts.enums import NoticeKind
 from coachhub.accounts.models import User
 from coachhub.camps.enums import CONCERN_MOVES, ConcernState, MemberState, Role
 from coachhub.camps.models import Camp, Concern, Membership
@@ -53,6 +56,9 @@ def report_concern(
         camp=camp, child=child, by=by, about=about, words=_words(words), created_at=now
     )
     record("concern.reported", concern, by=by, now=now, scope=camp.public_id)
+    for reader in readers_of(camp, about):
+        path = reverse("organiser:safety", args=[camp.public_id])
+        tell(reader, NoticeKind.CONCERN, about=concern.public_id, path=path, scope=camp.public_id, now=now)
     return concern
 
 
@@ -62,6 +68,7 @@ def take_up(concern: Concern, *, by: User, now: datetime) -> Concern:
     _refuse_unless_reader(concern, by)
     _move(concern, ConcernState.TAKEN, taken_by=by, taken_at=now)
     record("concern.taken_up", concern, by=by, now=now, scope=concern.camp.public_id)
+    _tell_reporter(concern, now=now)
     return concern
 
 
@@ -70,7 +77,16 @@ def answer_concern(concern: Concern, words: str, *, by: User, now: datetime) -> 
     _refuse_unless_reader(concern, by)
     _move(concern, ConcernState.ANSWERED, answer=_words(words), answered_at=now, taken_by=by)
     record("concern.answered", concern, by=by, now=now, scope=concern.camp.public_id)
+    _tell_reporter(concern, now=now)
     return concern
+
+
+def _tell_reporter(concern: Concern, *, now: datetime) -> None:
+    if concern.by is None:
+        return
+    path = reverse("guardian:concerns", args=[concern.child.public_id])
+    about = f"{concern.public_id}:{concern.state}"
+    tell(concern.by, NoticeKind.REPLIED, about=about, path=path, scope=concern.camp.public_id, now=now)
 
 
 def _move(concern: Concern, to: str, **fields: object) -> None:

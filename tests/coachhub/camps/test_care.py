@@ -6,9 +6,11 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from coachhub.accounts.models import Minor, User
+from coachhub.accounts.domain.growing_up import grow_up_all
+from coachhub.accounts.models import Minor, Notice, User
 from coachhub.camps.domain.care import Care, care_of, most_hours, set_care
 from coachhub.camps.domain.concerns import answer_concern, report_concern, take_up
+from coachhub.camps.domain.stale import remind_of_old_answers
 from coachhub.camps.enums import Role
 from coachhub.camps.models import Camp, Concern
 from coachhub.common.domain.errors import RuleBroken, Stale
@@ -184,3 +186,34 @@ def test_an_open_concern_stands_on_the_organisers_pages_until_it_is_answered(cas
     answer_concern(concern, "Done.", by=cast.organiser, now=NOW)
     for page in pages:
         assert "concern of a guardian" not in client.get(page).content.decode()
+
+
+class TestTold:
+    def test_a_concern_reaches_the_organiser_and_its_answer_the_guardian(self, cast: Cast) -> None:
+        concern = report(cast, cast.coach)
+        assert {notice.person for notice in Notice.objects.all()} == {cast.organiser}
+        take_up(concern, by=cast.organiser, now=NOW)
+        answer_concern(concern, "Done.", by=cast.organiser, now=NOW)
+        told = Notice.objects.filter(kind="replied")
+        assert [notice.person for notice in told] == [cast.guardian, cast.guardian]
+        assert not Notice.objects.filter(person__in=(cast.coach, cast.minor)).exists()
+
+    def test_old_answers_are_asked_for_once(self, cast: Cast) -> None:
+        later = NOW + timedelta(weeks=2)
+        assert remind_of_old_answers(later) == 0
+        set_care(cast.camp, Care(intake_weeks=2), by=cast.organiser, now=NOW)
+        assert remind_of_old_answers(later + timedelta(hours=1)) == 3
+        assert remind_of_old_answers(later + timedelta(hours=2)) == 0
+        told = set(Notice.objects.filter(kind="stale").values_list("person", flat=True))
+        # The guardian reads along here too.
+        assert told == {cast.student.pk, cast.cohort_mate.pk, cast.minor.pk, cast.guardian.pk}
+
+    def test_who_came_of_age_is_asked_for_the_own_consent(self, cast: Cast) -> None:
+        Minor.objects.filter(person=cast.minor).update(birth_year=NOW.year - 19, birth_month=1)
+        assert grow_up_all(now=NOW) == 1
+        (notice,) = Notice.objects.all()
+        assert (notice.person, notice.kind, notice.path) == (
+            cast.minor,
+            "consent",
+            reverse("account:consents"),
+        )
