@@ -97,6 +97,28 @@ def test_every_picture_is_the_one_of_its_time(
     assert not any(off)
 
 
+def test_a_film_of_full_size_takes_no_longer_than_the_talk_on_two_cores(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """720 x 1280 at 60 pictures a second, played, run backwards and drawn upon all along: processor time, no clock."""
+    film(tmp_path / "source.mp4", frames=120, size=(720, 1280))
+    render_to_dir(str(tmp_path / "source.mp4"), str(tmp_path), lambda stage, percent: None)
+    drawn = [
+        mark("line", [[0.2, 0.2], [0.7, 0.8]]),
+        mark("ellipse", [[0.4, 0.4], [0.6, 0.5]]) | {"uid": "n", "is_dashed": True},
+    ]
+    events = [place(0, 0, 1), *({"ms": 0, "kind": "put", "mark": one} for one in drawn)]
+    events += [place(2000, 1_900_000, -0.5), place(5000, 400_000, 0.25)]
+    began = time.process_time()
+    made(tmp_path, tmp_path / RENDITION, events, 8000)
+    spent = time.process_time() - began
+    with capsys.disabled():
+        print(
+            f"\nfilm of 720 x 1280: {spent:.1f} s of processor for 8 s of talk, {16 / spent:.1f} x on two cores"
+        )
+    assert spent < 2 * 8
+
+
 def test_the_voice_is_in_step_with_the_pictures(tmp_path: Path, rendition: Path) -> None:
     path = made(tmp_path, rendition, [place(0, 0, 1)], 3000)
     audio = read_audio(path, RATE_HZ)
