@@ -126,7 +126,8 @@ AUTH_PASSWORD_VALIDATORS = [
 ]
 
 LANGUAGE_CODE = "en"
-LANGUAGES = [("en", "English"), ("de", "Deutsch")]
+# A language is offered once its catalogue holds every message: `manage.py words` says what is missing.
+LANGUAGES = [("en", "English")]
 LOCALE_PATHS = [BASE_DIR / "coachhub" / "locale"]
 LANGUAGE_COOKIE_SAMESITE = "Lax"
 TIME_ZONE = "UTC"
