@@ -14,7 +14,7 @@ from coachhub.accounts.domain.consent import refuse_unless_allowed
 from coachhub.accounts.domain.guardians import answers_for
 from coachhub.accounts.domain.minors import under_guard
 from coachhub.accounts.enums import Purpose
-from coachhub.accounts.models import User
+from coachhub.accounts.models import Notice, User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
@@ -226,7 +226,10 @@ def take_down(case: Case, *, by: User | None, now: datetime) -> None:
         )
     case = Case.objects.select_for_update().get(pk=case.pk)
     record("case.taken_down", case, by=by, now=now, scope=case.cohort.camp.public_id)
-    Message.objects.filter(case_post__case=case).delete()
+    told = Message.objects.filter(case_post__case=case)
+    about = [str(each) for each in (case.public_id, *told.values_list("public_id", flat=True))]
+    Notice.objects.filter(about__in=about).delete()
+    told.delete()
     if case.folder_key:
         after_commit(drop_folder, case.folder_key)
     case.delete()

@@ -14,18 +14,27 @@ from django.contrib.sessions.models import Session
 from django.db import transaction
 
 from coachhub.accounts.domain.guardians import answers_for, end
-from coachhub.accounts.models import Door, Guardianship, User
+from coachhub.accounts.models import Door, Guardianship, Notice, User
 from coachhub.camps.enums import CampState, MemberState, Role
 from coachhub.camps.models import Camp, Invitation, Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
-from coachhub.common.models import Event, Sight
+from coachhub.common.models import Event, PublicModel, Sight
 from coachhub.feedback.domain.cases import take_down, take_down_for
 from coachhub.feedback.domain.recordings import forget_files
 from coachhub.feedback.enums import ReviewState
-from coachhub.feedback.models import Case, Review, TalkFilm, TalkTake, TalkThrough, VoiceNote
-from coachhub.progress.domain.personal import OWN, RELATIONS, STAYS, drop_parts, files_of, in_folder, runs_of
+from coachhub.feedback.models import Case, Message, Review, TalkFilm, TalkTake, TalkThrough, Thread, VoiceNote
+from coachhub.progress.domain.personal import (
+    OWN,
+    PARTS,
+    RELATIONS,
+    STAYS,
+    drop_parts,
+    files_of,
+    in_folder,
+    runs_of,
+)
 from coachhub.swings.models import AnalysisRun
 from coachhub.videos.domain.pieces import part_path
 from coachhub.videos.models import Clip, Submission
@@ -60,6 +69,7 @@ def erase_person(person: User, *, by: User, now: datetime) -> None:
     take_down_for(person, now=now)
     _end_doors(person)
     keys, runs = list(files_of(person)), [run.pk for run in runs_of(person)]
+    _forget_notices(_things_of(person))
     drop_parts(person)
     Invitation.objects.filter(email__iexact=person.email).delete()
     Guardianship.objects.filter(guardian=None, email__iexact=person.email).delete()
@@ -90,6 +100,21 @@ def _step_back(person: User, *, now: datetime) -> None:
     Review.objects.filter(claimed_by=person, state=ReviewState.CLAIMED).update(
         state=ReviewState.WAITING, claimed_by=None, claimed_at=None
     )
+
+
+def _things_of(person: User) -> set[uuid.UUID]:
+    """Public ids of what is about to go."""
+    found = {person.public_id, *Thread.objects.filter(student=person).values_list("public_id", flat=True)}
+    for part in PARTS:
+        rows = part.rows(person)
+        if issubclass(rows.model, PublicModel):
+            found |= set(rows.values_list("public_id", flat=True))
+    return found
+
+
+def _forget_notices(things: set[uuid.UUID]) -> None:
+    """Lines that lead others to what is gone."""
+    Notice.objects.filter(about__in=[str(each) for each in things]).delete()
 
 
 def _end_doors(person: User) -> None:
@@ -164,6 +189,9 @@ def erase_submission(submission: Submission, *, by: User, now: datetime) -> None
     keys += _voice_keys(submission)
     for upload in submission.uploads.all():
         part_path(upload).unlink(missing_ok=True)
+    messages = Message.objects.filter(review__submission=submission).values_list("public_id", flat=True)
+    review = Review.objects.filter(submission=submission).values_list("public_id", flat=True)
+    _forget_notices({submission.public_id, *messages, *review})
     record("submission.erased", submission, by=by, now=now, scope=submission.camp.public_id)
     submission.delete()
     AnalysisRun.objects.filter(pk__in=[r.pk for r in runs], measurements=None, readouts=None).delete()

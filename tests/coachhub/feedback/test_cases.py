@@ -19,6 +19,7 @@ from analysis.adapters.voice import RATE_HZ, encode_voice
 from analysis.types import JOINTS
 from coachhub.accounts.domain import consent
 from coachhub.accounts.enums import Purpose
+from coachhub.accounts.models import Notice
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.models import Event
 from coachhub.feedback.domain import case_covering
@@ -160,6 +161,8 @@ def test_taken_down_it_is_gone_everywhere(
     case = posted(cast, monkeypatch)
     folder, before = case.folder_key, Message.objects.count()
     assert default_storage.exists(f"{folder}/film.mp4")
+    # Three people, and who reads along with one of them.
+    assert Notice.objects.filter(kind="lesson").count() == 4
     with django_capture_on_commit_callbacks(execute=True):
         if who == "consent":
             consent.withdraw(cast.student, [Purpose.COHORT], by=cast.student, now=NOW + timedelta(days=1))
@@ -167,6 +170,7 @@ def test_taken_down_it_is_gone_everywhere(
             take_down(case, by=cast.person(who), now=NOW)  # type: ignore[arg-type]
     assert not Case.objects.exists()
     assert Message.objects.count() == before - 3
+    assert not Notice.objects.filter(kind="lesson").exists()
     assert not default_storage.exists(f"{folder}/film.mp4")
     assert not default_storage.exists(f"{folder}/sheet-01.jpg")
     line = Event.objects.filter(verb="case.taken_down").get()

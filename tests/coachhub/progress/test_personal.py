@@ -19,7 +19,8 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db.models import Model
 
-from coachhub.accounts.models import User
+from coachhub.accounts.domain.notices import tell
+from coachhub.accounts.models import Notice, User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.models import Event
 from coachhub.feedback.models import Case, FindingVersion, Message, Review
@@ -202,7 +203,10 @@ def test_who_may_erase_whom(scene: Scene) -> None:
     for by in (cast.coach, cast.cohort_mate, cast.organiser_elsewhere, cast.guardian):
         with pytest.raises(RuleBroken, match="Only the person"):
             erase_person(cast.student, by=by, now=NOW)
+    tell(cast.minor, "answer", about=scene.minor_answer.public_id, path="/my/", now=NOW)
+    assert Notice.objects.filter(person=cast.guardian).exists()
     erase_person(cast.minor, by=cast.guardian, now=NOW)
+    assert not Notice.objects.exists(), "nobody is led to what is gone"
     erase_person(cast.cohort_mate, by=cast.organiser, now=NOW)
     assert not User.objects.filter(pk__in=(cast.minor.pk, cast.cohort_mate.pk)).exists()
 
