@@ -46,12 +46,13 @@ def tell(
     words: dict[str, str] | None = None,
     guardian_path: str = "",
     by_mail: bool = True,
+    by: User | None = None,
     now: datetime,
 ) -> list[Notice]:
     """Tell a person, and whoever reads along with them. The same ``kind`` of the same ``about`` is told once.
 
-    ``path`` leads to what it is about, for guardians ``guardian_path`` (their own page where empty). Gives the new
-    notices.
+    ``path`` leads to what it is about, for guardians ``guardian_path`` (their own page where empty). ``by``: who
+    caused it, and needs no news of the own doing. Gives the new notices.
     """
     if kind not in NoticeKind.values:
         raise ValueError(f"kind must be one of {NoticeKind.values}, not {kind!r}")
@@ -61,6 +62,8 @@ def tell(
     ]
     made = []
     for who, where in told:
+        if who == by:
+            continue
         notice, is_new = Notice.objects.get_or_create(
             person=who,
             kind=kind,

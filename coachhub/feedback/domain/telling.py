@@ -39,5 +39,6 @@ def tell_message(message: Message, *, kind: str = NoticeKind.MESSAGE, now: datet
         guardian_path=reverse("guardian:thread", kwargs={"public_id": thread.public_id}),
         scope=thread.camp.public_id,
         words={"camp": thread.camp.name},
+        by=message.author,
         now=now,
     )

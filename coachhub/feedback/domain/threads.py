@@ -66,6 +66,7 @@ def post_message(
         resume_all(thread.student_id, thread.camp_id, reason="the student wrote", now=now)
     elif message.kind == MessageKind.GUARDIAN:
         _ask_for_coach(thread, now=now)
+        _tell(message, NoticeKind.MESSAGE, now=now)
     else:
         _answered(thread)
         _tell(message, NoticeKind.MESSAGE, now=now)

@@ -18,7 +18,7 @@ from django.utils import timezone
 
 from coachhub.accounts.domain import consent
 from coachhub.accounts.domain.tokens import make_token
-from coachhub.accounts.models import User
+from coachhub.accounts.models import Notice, User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.claims import claim_review
 from coachhub.feedback.domain.lessons import send_lesson
@@ -304,6 +304,9 @@ class TestNoPrivateChannel:
         guardian.post(reverse("guardian:write", args=[thread.public_id]), said)
         message = Message.objects.get(text="He is tired this week")
         assert message.kind == "guardian"
+        # The child is told of it, and the writer isn't told of the own words.
+        told = Notice.objects.filter(about=str(message.public_id))
+        assert [notice.person for notice in told] == [way.minor]
         # The coach's turn, as with any other word to the coach.
         assert Review.objects.filter(
             reply_waiting_since__isnull=False, submission__student=way.minor
