@@ -7,6 +7,7 @@ import numpy as np
 from analysis.metrics.registry import ALL, metrics_of, other_view_reason
 from analysis.metrics.sampler import Missing, Sampler
 from analysis.metrics.spec import MetricSpec
+from analysis.metrics.unseen import wider
 from analysis.tracks import SwingTracks
 from analysis.types import EventTime, Metric
 
@@ -50,7 +51,10 @@ def _measure_one(row: MetricSpec, sampler: Sampler) -> Metric:
     if not np.isfinite(draws[0]):
         return Metric(row.name, row.unit, reason="a point it needs is hidden")
     draws = np.where(np.isfinite(draws), draws, draws[0])
-    draws = draws[0] + row.spread * (draws - draws[0]) + sampler.extra(row.name, row.floor)
+    off = row.spread * (draws - draws[0]) + sampler.extra(row.name, row.floor)
+    if not sampler.swing.exact:
+        off *= wider(sampler.swing.view, row.name)
+    draws = draws[0] + off
     se = float(np.std(draws[1:]))
     if se > WIDEST_SE.get(row.unit, np.inf):
         return Metric(row.name, row.unit, reason="the error is too wide to be of use in this clip")
