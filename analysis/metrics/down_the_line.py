@@ -104,7 +104,8 @@ METRICS: tuple[MetricSpec, ...] = (
         "Shaft against its address line in the downswing",
         "deg",
         ("lead_arm_parallel_down",),
-        "Mean from lead arm parallel on while the shaft is seen at 60 % of its address length or more.",
+        "Mean from lead arm parallel on while the shaft is seen at 60 % of its address length or more; the camera's "
+        "place off the line, as far as it can be seen, taken out.",
         "+ = steeper",
         hand_path.shaft_over_address_line,
         2.2,

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.body import part_of
 from analysis.geometry import wrap_deg
 from analysis.metrics.sampler import Missing, Sampler
 from analysis.types import Floats
+from analysis.view import camera_yaw
 
 LEVELS = 7
 # A projected shaft shorter than this share of its address length points too much along the lens.
 LEAST_LENGTH_SHARE = 0.6
+# A shaft in the early downswing looks so much flatter for each degree the camera stands on the ball's side of the
+# line: 0.55 to 0.9 on rendered clips with -11 to +10 degrees.
+FLATTER_PER_YAW_DEG, FLATTER_SE = 0.7, 0.25
 # Bridging a club hidden around the top (seconds of real time): what counts on each side of the gap, the
 # longest gap, and the bridge's error in percent of height, from hiding the club in rendered clips.
 BRIDGE_SIDE_S, BRIDGE_LONGEST_S, BRIDGE_SD = 0.045, 0.25, 4.0
@@ -54,7 +59,9 @@ def shaft_over_address_line(s: Sampler) -> Floats:
     """Shaft against its address line in the early downswing, degrees, + = steeper.
 
     Mean over the frames from lead arm parallel on while the projected shaft keeps 60 % of its address
-    length; near delivery the shaft points along the lens and its angle means nothing.
+    length; near delivery the shaft points along the lens and its angle means nothing. A camera on the ball's
+    side of the line makes it look flatter, one behind the golfer's back steeper: the camera's place, as far as
+    the golfer's breadth at address shows it, is taken out, and its doubt widens the error.
     """
     club = s.swing.club
     start, end = s.times("lead_arm_parallel_down")[0], s.times("impact")[0]
@@ -70,7 +77,20 @@ def shaft_over_address_line(s: Sampler) -> Floats:
     address = steepness_deg(club.deg[rest], s.swing.plus_x)
     down = steepness_deg(club.deg[index], s.swing.plus_x)
     value = float(np.mean(wrap_deg(down - np.median(address))))
-    return value + s.extra("shaft line", 1.0)
+    straightened, se_deg = _on_the_line(s)
+    return value + straightened + s.extra("shaft line", float(np.hypot(1.0, se_deg)))
+
+
+def _on_the_line(s: Sampler) -> tuple[float, float]:
+    """What the camera's place off the line takes from the shaft's steepness, degrees, and how surely that is known."""
+    start = float(s.swing.pose.t_s[0])
+    address = part_of(s.swing.pose, start, max(start, s.swing.guess["takeaway"]))
+    yaw = camera_yaw(address, s.swing.view)
+    if yaw.deg is None or yaw.se_deg is None:
+        raise Missing("the camera stands too far off the line to tell the plane, or nobody knows how far")
+    return FLATTER_PER_YAW_DEG * yaw.deg, float(
+        np.hypot(FLATTER_PER_YAW_DEG * yaw.se_deg, FLATTER_SE * yaw.deg)
+    )
 
 
 def _address_frames(s: Sampler) -> np.ndarray:

@@ -118,8 +118,8 @@ RULES: tuple[SignRule, ...] = (
             Term("hands_depth_top", (-2.2, 0.8), 0.3, "hands less deep at the top; " + RENDERED, "K"),
         ),
         ("lead_arm_parallel_down", "delivery_shaft_parallel"),
-        "Holds from lead arm parallel until the shaft points at the camera; 5 degrees of camera yaw move it "
-        "by 2 to 8 degrees. " + SLOW_FILM,
+        "Holds from lead arm parallel until the shaft points at the camera. A camera off the line moves it by "
+        "about 0.7 degrees each; what is seen of that is taken out, the rest widens the error. " + SLOW_FILM,
     ),
     SignRule(
         "over_the_top",
