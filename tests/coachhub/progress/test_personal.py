@@ -79,6 +79,11 @@ def test_every_storage_key_is_told() -> None:
     assert keys == {*FILES, *FOLDERS, *NO_FILES}, "tell personal.FILES (or FOLDERS, NO_FILES) of it"
 
 
+def test_no_section_of_the_export_hides_another() -> None:
+    titles = [part.title for part in PARTS]
+    assert len(titles) == len(set(titles))
+
+
 def test_every_model_of_a_person_is_in_the_export_or_says_why_not() -> None:
     """From the people outward: whatever hangs on a person, a submission, a clip, a swing, a review or a talk."""
     roots: set[type[Model]] = {User, Submission}
