@@ -8,80 +8,143 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('camps', '0005_care'),
-        ('feedback', '0013_explanations'),
-        ('videos', '0004_kept_videos'),
+        ("camps", "0005_care"),
+        ("feedback", "0013_explanations"),
+        ("videos", "0004_kept_videos"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='ParkedPriority',
+            name="ParkedPriority",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('public_id', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('created_at', models.DateTimeField()),
-                ('words', models.CharField(max_length=300)),
-                ('state', models.CharField(choices=[('parked', 'for later'), ('taken_up', 'taken up'), ('dropped', 'no longer needed')], default='parked', max_length=8)),
-                ('ended_at', models.DateTimeField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("created_at", models.DateTimeField()),
+                ("words", models.CharField(max_length=300)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("parked", "for later"),
+                            ("taken_up", "taken up"),
+                            ("dropped", "no longer needed"),
+                        ],
+                        default="parked",
+                        max_length=8,
+                    ),
+                ),
+                ("ended_at", models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                'ordering': ('created_at', 'id'),
+                "ordering": ("created_at", "id"),
             },
         ),
         migrations.AddField(
-            model_name='drill',
-            name='figure',
+            model_name="drill",
+            name="figure",
             field=models.CharField(blank=True, max_length=40),
         ),
         migrations.AddField(
-            model_name='drill',
-            name='film',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='videos.reference'),
+            model_name="drill",
+            name="film",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to="videos.reference",
+            ),
         ),
         migrations.AddField(
-            model_name='drill',
-            name='retired_at',
+            model_name="drill",
+            name="retired_at",
             field=models.DateTimeField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='practice',
-            name='delivery',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='practice', to='feedback.lessondelivery'),
+            model_name="practice",
+            name="delivery",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="practice",
+                to="feedback.lessondelivery",
+            ),
         ),
         migrations.AlterField(
-            model_name='practice',
-            name='review',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='practice', to='feedback.review'),
+            model_name="practice",
+            name="review",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="practice",
+                to="feedback.review",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='practice',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('delivery__isnull', True), ('review__isnull', False)), models.Q(('delivery__isnull', False), ('review__isnull', True)), _connector='OR'), name='practice_of_an_answer_or_a_lesson'),
+            model_name="practice",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("delivery__isnull", True), ("review__isnull", False)),
+                    models.Q(("delivery__isnull", False), ("review__isnull", True)),
+                    _connector="OR",
+                ),
+                name="practice_of_an_answer_or_a_lesson",
+            ),
         ),
         migrations.AddField(
-            model_name='parkedpriority',
-            name='by',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="parkedpriority",
+            name="by",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='parkedpriority',
-            name='camp',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='parked_priorities', to='camps.camp'),
+            model_name="parkedpriority",
+            name="camp",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE, related_name="parked_priorities", to="camps.camp"
+            ),
         ),
         migrations.AddField(
-            model_name='parkedpriority',
-            name='review',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='feedback.review'),
+            model_name="parkedpriority",
+            name="review",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to="feedback.review",
+            ),
         ),
         migrations.AddField(
-            model_name='parkedpriority',
-            name='student',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="parkedpriority",
+            name="student",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddConstraint(
-            model_name='parkedpriority',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('ended_at__isnull', True), ('state', 'parked')), models.Q(models.Q(('state', 'parked'), _negated=True), ('ended_at__isnull', False)), _connector='OR'), name='parked_until_it_ends'),
+            model_name="parkedpriority",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("ended_at__isnull", True), ("state", "parked")),
+                    models.Q(models.Q(("state", "parked"), _negated=True), ("ended_at__isnull", False)),
+                    _connector="OR",
+                ),
+                name="parked_until_it_ends",
+            ),
         ),
     ]

@@ -20,8 +20,10 @@ from coachhub.accounts.models import Intake, User
 from coachhub.camps.models import Membership
 from coachhub.common.domain.sights import note_sight
 from coachhub.common.rules import can
+from coachhub.feedback.domain.adherence import assignments_of
 from coachhub.feedback.domain.finding import Step, chain, miss_sentence
 from coachhub.feedback.domain.health import latest_intake
+from coachhub.feedback.domain.parked import parked_for
 from coachhub.feedback.domain.ticks import cleared_in, standing_flags
 from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.forms import ClearAlertForm, WriteForm
@@ -63,6 +65,10 @@ def student(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "sent": sent,
         "signs": _confirmed_signs(place) if agrees else [],
         "practice": _practice(place) if agrees else [],
+        "assignments": assignments_of(person, place.camp, now=timezone.now()) if agrees else [],
+        "agrees": agrees,
+        "parked": list(parked_for(person, place.camp)) if agrees else [],
+        "open_review": _held_review(place, me(request)),
         "thread": Thread.objects.filter(student=person, camp=place.camp).first(),
         "write": WriteForm(initial={"token": uuid.uuid4()}),
         "may_write": can(me(request), "feedback.write", place),
@@ -162,6 +168,12 @@ def _confirmed_signs(place: Membership) -> list[tuple[str, int, Any]]:
 
 def _practice(place: Membership) -> list[Practice]:
     return list(Practice.objects.of(place.user, place.camp).with_drills()[:MOST_SHOWN])
+
+
+def _held_review(place: Membership, coach: User) -> Review | None:
+    """The answer that this coach is writing to this student."""
+    held = Review.objects.writable_by(coach).filter(state=ReviewState.CLAIMED, claimed_by=coach)
+    return held.filter(submission__student=place.user, submission__camp=place.camp).first()
 
 
 def _trend_context(place: Membership, wanted: str) -> dict[str, Any]:

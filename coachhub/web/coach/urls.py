@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.coach import findings, queue, student, thread, verbs
+from coachhub.web.coach import drills, findings, parking, queue, student, thread, verbs
 from coachhub.web.coach.desk import urls as desk
 from coachhub.web.coach.library import urls as library
 
@@ -25,6 +25,13 @@ urlpatterns = [
     path("camps/<uuid:public_id>/lesson/<slug:ground>/<slug:key>/", findings.lesson, name="lesson"),
     path("camps/<uuid:public_id>/map/", findings.cause_map, name="camp-map"),
     path("camps/<uuid:public_id>/map/change/", findings.change_map, name="camp-map-change"),
+    path("students/<uuid:public_id>/later/", parking.park_words, name="park"),
+    path("later/<uuid:public_id>/take-up/", parking.take_up_words, name="take-up"),
+    path("later/<uuid:public_id>/drop/", parking.drop_words, name="unpark"),
+    path("camps/<uuid:public_id>/drills/", drills.drills, name="drills"),
+    path("camps/<uuid:public_id>/drills/new/", drills.new, name="drill-new"),
+    path("drills/<uuid:public_id>/", drills.edit, name="drill"),
+    path("drills/<uuid:public_id>/retire/", drills.retire, name="drill-retire"),
     *desk.urlpatterns,
     *library.urlpatterns,
 ]

@@ -2,7 +2,18 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.organiser import bands, camps, cohorts, exports, invitations, oversight, results, safety
+from coachhub.web.organiser import (
+    bands,
+    camps,
+    cohorts,
+    exports,
+    invitations,
+    oversight,
+    plan,
+    practice,
+    results,
+    safety,
+)
 
 app_name = "organiser"
 urlpatterns = [
@@ -13,6 +24,10 @@ urlpatterns = [
     path("<uuid:public_id>/close/", camps.close, name="camp-close"),
     path("<uuid:public_id>/reopen/", camps.reopen, name="camp-reopen"),
     path("<uuid:public_id>/copy/", oversight.copy, name="camp-copy"),
+    path("<uuid:public_id>/plan/", plan.plan, name="plan"),
+    path("task/<uuid:public_id>/", plan.change, name="task"),
+    path("task/<uuid:public_id>/retire/", plan.retire, name="task-retire"),
+    path("cohort/<uuid:public_id>/hello/", plan.hello, name="hello"),
     path("<uuid:public_id>/log/", oversight.audit, name="log"),
     path("cohort/<uuid:public_id>/move/", oversight.move_work, name="move-work"),
     path("member/<uuid:public_id>/record/", oversight.record, name="record"),
@@ -30,6 +45,7 @@ urlpatterns = [
     path("<uuid:public_id>/turnaround.csv", exports.turnaround_csv, name="turnaround-csv"),
     path("<uuid:public_id>/signs.csv", exports.signs_csv, name="signs-csv"),
     path("cohort/<uuid:public_id>/", cohorts.cohort, name="cohort"),
+    path("cohort/<uuid:public_id>/practice/", practice.practice, name="practice"),
     path("cohort/<uuid:public_id>/rename/", cohorts.rename, name="cohort-rename"),
     path("cohort/<uuid:public_id>/coach/", cohorts.add_coach, name="coach-add"),
     path("cohort/<uuid:public_id>/invite/", invitations.invite, name="invite"),

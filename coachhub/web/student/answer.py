@@ -14,31 +14,18 @@ from coachhub.accounts.models import Intake, User
 from coachhub.camps.models import Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.finding import chain
-from coachhub.feedback.domain.junior_load import junior_load
-from coachhub.feedback.domain.practice import log_practice
 from coachhub.feedback.domain.reviews import mark_opened
 from coachhub.feedback.domain.talk_films import order_film
 from coachhub.feedback.domain.threads import mark_read, thread_for
-from coachhub.feedback.enums import PracticeKind
 from coachhub.feedback.models import Review, TalkThrough
 from coachhub.web.beside import replay_with_kept
 from coachhub.web.ideas import chain_stills, idea_of
 from coachhub.web.student.access import own_answer, student_page
-from coachhub.web.student.forms import PracticeForm, ReplyForm
+from coachhub.web.student.forms import ReplyForm
 from coachhub.web.student.labels import miss_words, root_words, submission_label
 from coachhub.web.student.pictures import pictures_of_answer
 from coachhub.web.talks import talks_of
 from coachhub.web.who import person_of
-
-# Two taps for the usual numbers; any other number has its own field.
-USUAL_BALLS = (20, 40, 60)
-THANKS = {
-    PracticeKind.DONE: "Practice noted.",
-    PracticeKind.UNCLEAR: "Your coach will read that you don't understand it, and explain it another way.",
-    PracticeKind.HURTS: (
-        "Stop this drill. Your coach will read that it hurts. If the pain stays or is strong, see a clinician."
-    ),
-}
 
 
 @require_GET
@@ -72,10 +59,6 @@ def answer(request: HttpRequest, public_id: UUID, places: list[Membership]) -> H
             "film_url": "student:talk-film",
             "thread": thread,
             "reply": ReplyForm(initial={"token": uuid.uuid4()}),
-            "practised": list(review.practice.all()[:10]),
-            "practice_token": uuid.uuid4(),
-            "usual_balls": USUAL_BALLS,
-            "today": timezone.localdate(),
             "sore_sites": _sore_sites(review, person_of(request)),
         },
     )
@@ -94,46 +77,6 @@ def film(request: HttpRequest, public_id: UUID, talk_id: UUID, places: list[Memb
     else:
         messages.success(request, "The film is being made. It appears here in a few minutes.")
     return _back(review)
-
-
-@require_POST
-@student_page
-def practise(request: HttpRequest, public_id: UUID, places: list[Membership]) -> HttpResponse:
-    review = own_answer(person_of(request), public_id)
-    form = PracticeForm(request.POST)
-    if not form.is_valid():
-        messages.error(request, form.first_error())
-        return _back(review)
-    data = form.cleaned_data
-    try:
-        log_practice(
-            review,
-            data["kind"],
-            by=person_of(request),
-            on_day=data["on_day"] or timezone.localdate(),
-            balls=data["balls"],
-            note=data["note"],
-            now=timezone.now(),
-            public_id=data["token"],
-        )
-    except RuleBroken as broken:
-        messages.error(request, broken.sentence)
-        return _back(review)
-    _warn_of_load(request, review)
-    level = messages.WARNING if data["kind"] == PracticeKind.HURTS else messages.SUCCESS
-    messages.add_message(request, level, THANKS[PracticeKind(data["kind"])])
-    return _back(review)
-
-
-def _warn_of_load(request: HttpRequest, review: Review) -> None:
-    """A minor practised more than the camp's bounds."""
-    load = junior_load(person_of(request), review.submission.camp, now=timezone.now())
-    if load is not None and (load.too_many_balls or load.too_many_days):
-        messages.warning(
-            request,
-            f"That is more than this camp's bounds for under 18s: at most {load.care.balls_per_day} balls a day, on "
-            f"at most {load.care.days_per_week} days a week. Rest now.",
-        )
 
 
 def _back(review: Review) -> HttpResponse:

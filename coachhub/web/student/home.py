@@ -14,11 +14,13 @@ from coachhub.accounts.models import User
 from coachhub.camps.models import Membership
 from coachhub.common.rules import can
 from coachhub.feedback.domain import threads
+from coachhub.feedback.domain.adherence import Assignment, assignments_of
 from coachhub.feedback.domain.health import latest_intake
 from coachhub.feedback.domain.questions import open_question
 from coachhub.feedback.domain.ticks import standing_flags
 from coachhub.feedback.enums import MessageKind, ReviewState
 from coachhub.feedback.models import Message, Review, Thread
+from coachhub.progress.domain.plan import plan_of
 from coachhub.videos.enums import SubmissionState
 from coachhub.videos.models import Submission
 from coachhub.web.student.access import chosen_place, student_page
@@ -38,7 +40,7 @@ def home(request: HttpRequest, places: list[Membership]) -> HttpResponse:
     submissions = _recent(person_of(request), place)
     thread = Thread.objects.filter(student=person_of(request), camp=place.camp).first()
     clips = {submission.pk: progress_of(submission, person_of(request)) for submission in submissions}
-    may_send = _may_send(person_of(request), place)
+    may_send = may_send_swings(person_of(request), place)
     said = _turns(request, place, submissions, clips, thread, may_send=may_send)
     return render(
         request,
@@ -54,13 +56,17 @@ def home(request: HttpRequest, places: list[Membership]) -> HttpResponse:
             "is_moving": any(is_checking(listed) for listed in clips.values()),
             "thread": thread,
             "latest_answer": _latest_answer(submissions),
+            "practising": _practising(person_of(request), place),
             "alert": _alert(place, submissions),
             "may_send": may_send,
+            "tasks": [
+                one for one in plan_of(place, now=timezone.now()) if one.state in ("open", "due", "late")
+            ],
         },
     )
 
 
-def _may_send(person: User, place: Membership) -> bool:
+def may_send_swings(person: User, place: Membership) -> bool:
     """In the camp, and with the consent that sending needs; the page says above what is missing."""
     return can(person, "camps.send_swings", place.cohort) and standing(person) >= set(NEEDED_TO_SEND)
 
@@ -149,6 +155,12 @@ def _alert(place: Membership, submissions: list[Submission]) -> Advice | None:
     return advice_for(
         standing_flags(place.user_id, place.camp.public_id, intake, [*submissions[:1], *open_ones])
     )
+
+
+def _practising(person: User, place: Membership) -> Assignment | None:
+    """The drill that is to be practised now."""
+    given = assignments_of(person, place.camp, now=timezone.now())
+    return next((one for one in given if one.is_current), None)
 
 
 def _latest_answer(submissions: list[Submission]) -> object | None:

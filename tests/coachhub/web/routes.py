@@ -18,6 +18,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import parse_qsl, urlsplit
+from uuid import UUID
 
 from django.core import signing
 from django.core.files.base import ContentFile
@@ -27,6 +28,9 @@ from django.utils import timezone
 from coachhub.accounts.domain.guardians import token_of as guardian_token
 from coachhub.accounts.domain.notices import unsubscribe_token
 from coachhub.camps.domain.invitations import token_of
+from coachhub.camps.models import CalendarKey, CampTask
+from coachhub.progress.domain.calendar import renew_key
+from coachhub.progress.domain.calendar import token_of as token_of_calendar
 from coachhub.web.media.links import media_link
 from tests.cast import NAMES
 from tests.coachhub.web import api_routes
@@ -147,6 +151,7 @@ def organiser_rows() -> dict[str, Row]:
         "organiser:cohort-new": Row(
             post=only("organiser", status=302, **in_camp), kwargs=camp, data=lambda scene: {"name": "Night"}
         ),
+        "organiser:practice": Row(get=only("organiser", **in_cohort), kwargs=cohort),
         "organiser:cohort": Row(get=only("organiser", **in_cohort), kwargs=cohort),
         "organiser:cohort-rename": Row(
             post=only("organiser", status=302, **in_cohort),
@@ -333,6 +338,12 @@ def student_rows() -> dict[str, Row]:
             kwargs=answer,
             data=lambda scene: {"token": token, "kind": "hurts"},
         ),
+        "student:practice": Row(get=only("student", "cohort_mate", "minor")),
+        "student:practise-lesson": Row(
+            post=only("student", status=302),
+            kwargs=lambda scene: {"public_id": scene.delivery.message.public_id},
+            data=lambda scene: {"token": token, "kind": "unclear"},
+        ),
         "student:thread": Row(get=only("student"), kwargs=thread),
         "student:reply": Row(
             post=only("student", status=302),
@@ -384,6 +395,18 @@ def coach_rows() -> dict[str, Row]:
             kwargs=member,
             data=lambda scene: {"ground": "seen", "words": "the doctor said yes"},
         ),
+        "coach:park": Row(
+            post=only("coach", status=302, organiser=403, **own_row),
+            kwargs=member,
+            data=lambda scene: {"words": "the grip"},
+        ),
+        **{
+            f"coach:{name}": Row(
+                post=only("coach", status=302, organiser=403),
+                kwargs=lambda scene: {"public_id": scene.parked.public_id},
+            )
+            for name in ("take-up", "unpark")
+        },
         "coach:write-first": Row(
             post=only("coach", status=302, organiser=403, **own_row),
             kwargs=member,
@@ -567,6 +590,21 @@ def reasoning_rows() -> dict[str, Row]:
             kwargs=lambda scene: {"public_id": scene.membership.public_id},
         ),
         "coach:camp-findings": Row(get=only("coach", "coach_elsewhere", "organiser", **in_camp), kwargs=camp),
+        "coach:drills": Row(get=only("coach", "coach_elsewhere", "organiser", **in_camp), kwargs=camp),
+        "coach:drill-new": Row(
+            get=only("coach", "coach_elsewhere", organiser=403, **in_camp),
+            post=only("coach", "coach_elsewhere", organiser=403, status=422, **in_camp),
+            kwargs=camp,
+        ),
+        "coach:drill": Row(
+            get=only("coach", "coach_elsewhere", organiser=403, **in_camp),
+            post=only("coach", "coach_elsewhere", organiser=403, status=422, **in_camp),
+            kwargs=lambda scene: {"public_id": scene.own_drill.public_id},
+        ),
+        "coach:drill-retire": Row(
+            post=only("coach", "coach_elsewhere", organiser=403, status=302, **in_camp),
+            kwargs=lambda scene: {"public_id": scene.own_drill.public_id},
+        ),
         "coach:camp-map": Row(get=only("coach", "coach_elsewhere", "organiser", **in_camp), kwargs=camp),
         "coach:camp-map-change": Row(
             post=only("coach", "coach_elsewhere", status=302, organiser=403, **in_camp),
@@ -589,6 +627,66 @@ def reasoning_rows() -> dict[str, Row]:
             post=only("student", status=302),
             kwargs=lambda scene: {"public_id": scene.question.public_id},
             data=lambda scene: {"token": "4b0a3a39-6d0b-4b4f-9d5e-0f0f5f3a8f12", "text": "up"},
+        ),
+    }
+
+
+def plan_rows() -> dict[str, Row]:
+    """Tasks of a camp: students see their own plan, whoever coaches or organises sets it."""
+    asked = UUID("6d0f2c64-4c1c-4b5e-9a55-0c9a3f1b7e10")
+    staff = ("organiser", "coach", "coach_elsewhere")
+    in_camp = {"student": 403, "cohort_mate": 403, "minor": 403}
+
+    def task(scene: Scene) -> dict[str, Any]:
+        return {"public_id": asked}
+
+    def camp(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.cast.camp.public_id}
+
+    def given(scene: Scene) -> dict[str, Any]:
+        day = scene.cast.camp.starts_on.isoformat()
+        return {"words": "Three irons", "opens_on": day, "due_on": day, "views": ["dtl"], "swings": 3}
+
+    def ask(scene: Scene) -> None:
+        first = scene.cast.camp.starts_on
+        CampTask.objects.create(
+            public_id=asked,
+            camp=scene.cast.camp,
+            words="Five drivers",
+            views=["dtl"],
+            opens_on=first,
+            due_on=first,
+            created_at=timezone.now(),
+        )
+
+    def make_key(scene: Scene) -> None:
+        renew_key(scene.cast.student, now=timezone.now())
+
+    # A guardian reads the plan along with the child, and sets nothing.
+    sets = only(*staff, status=302, guardian=403, **in_camp)
+    return {
+        "guide": Row(get=everybody()),
+        "guide-worker": Row(get=everybody()),
+        "calendar:feed": Row(
+            get=everybody(),
+            kwargs=lambda scene: {"token": token_of_calendar(CalendarKey.objects.get())},
+            prepare=make_key,
+        ),
+        "account:calendar": Row(get=signed_in(), post=signed_in(302), data=lambda scene: {"do": "renew"}),
+        "student:plan": Row(get=only("student", "cohort_mate", "minor")),
+        "student:last-day": Row(get=only("student", "cohort_mate", "minor")),
+        "organiser:plan": Row(
+            get=only(*staff, **in_camp), post=only(*staff, status=302, **in_camp), kwargs=camp, data=given
+        ),
+        "organiser:task": Row(
+            get=only(*staff, guardian=403, **in_camp), post=sets, kwargs=task, data=given, prepare=ask
+        ),
+        "organiser:task-retire": Row(post=sets, kwargs=task, prepare=ask),
+        # An organiser doesn't speak for a coach.
+        "organiser:hello": Row(
+            post=only("coach", status=302, organiser=403, **in_camp),
+            kwargs=lambda scene: {"public_id": scene.cast.cohort.public_id},
+            data=lambda scene: {f"{scene.cast.cohort.public_id}-words": "Welcome"},
         ),
     }
 
@@ -735,6 +833,7 @@ ROUTES: dict[str, Row] = {
     **organiser_rows(),
     **guardian_rows(),
     **student_rows(),
+    **plan_rows(),
     **coach_rows(),
     **desk_rows(),
     **reasoning_rows(),

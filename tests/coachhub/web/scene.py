@@ -19,8 +19,11 @@ from coachhub.feedback.models import (
     Drill,
     Explanation,
     FindingVersion,
+    Lesson,
+    LessonDelivery,
     Message,
     Observation,
+    ParkedPriority,
     Question,
     Review,
     SayBack,
@@ -59,6 +62,9 @@ class Scene:
     talk: TalkThrough
     thread: Thread
     drill: Drill
+    own_drill: Drill
+    parked: ParkedPriority
+    delivery: LessonDelivery
     upload: Upload
     reference: Reference
     bare_reference: Reference
@@ -196,6 +202,23 @@ def make_scene() -> Scene:
         ),
         thread=thread,
         drill=factories.make_drill(),
+        own_drill=factories.make_drill(camp=cast.camp),
+        parked=ParkedPriority.objects.create(
+            camp=cast.camp, student=student, by=cast.coach, words="a fuller finish", created_at=NOW
+        ),
+        delivery=LessonDelivery.objects.create(
+            lesson=Lesson.objects.create(
+                camp=cast.camp,
+                by=cast.coach,
+                ground="miss",
+                key="bf_pull",
+                text="For all of you.",
+                drill=factories.make_drill(),
+                created_at=NOW,
+            ),
+            message=_note(thread, cast.coach, NOW),
+            with_drill=True,
+        ),
         upload=Upload.objects.create(
             owner=student, submission=draft, view="face_on", length=100, expires_at=soon, created_at=NOW
         ),
