@@ -2,13 +2,16 @@ from __future__ import annotations
 
 from django.urls import include, path
 
-from coachhub.web import home
+from coachhub.web import calendars, home, offline
 from coachhub.web.api.guide import guide
 from coachhub.web.api.site import api
 
 urlpatterns = [
     path("", home.home, name="home"),
     path("healthz", home.alive, name="alive"),
+    path("film/", offline.guide, name="guide"),
+    path("guide-worker.js", offline.worker, name="guide-worker"),
+    path("calendar/", include((calendars.urlpatterns, "calendar"))),
     path("account/", include("coachhub.web.account.urls", namespace="account")),
     path("my/", include("coachhub.web.student.urls", namespace="student")),
     path("guardian/", include("coachhub.web.guardian.urls", namespace="guardian")),

@@ -9,13 +9,17 @@ from django.db import models
 from coachhub.accounts.models import User
 from coachhub.camps.care_models import CampCare, Concern
 from coachhub.camps.enums import CampState, MemberState, Role
+from coachhub.camps.plan_models import CalendarKey, CampTask, Hello
 from coachhub.common.models import JobRow, PublicModel
 
 __all__ = [
+    "CalendarKey",
     "Camp",
     "CampCare",
+    "CampTask",
     "Cohort",
     "Concern",
+    "Hello",
     "Invitation",
     "InvitationMail",
     "Membership",

@@ -9,6 +9,7 @@ from django.db import transaction
 
 from coachhub.accounts.models import User
 from coachhub.camps.domain.camps import CampPlan, make_camp
+from coachhub.camps.domain.plan import copy_tasks
 from coachhub.camps.models import Camp, Cohort, SignBands
 from coachhub.common.domain.events import record
 from coachhub.feedback.models import CampMap, Drill
@@ -20,6 +21,7 @@ class Wanted:
     bands: bool = True
     cause_map: bool = True
     drills: bool = True
+    tasks: bool = True
 
 
 @transaction.atomic
@@ -45,6 +47,8 @@ def copy_camp(old: Camp, plan: CampPlan, wanted: Wanted, *, by: User, now: datet
         )
     if wanted.drills:
         _copy_drills(old, camp, now)
+    if wanted.tasks:
+        copy_tasks(old, camp, by=by, now=now)
     record("camp.copied", camp, by=by, now=now, scope=camp.public_id, from_camp=str(old.public_id))
     return camp
 

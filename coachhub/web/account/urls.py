@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
+from coachhub.web import calendars
 from coachhub.web.account import consents, doors, intake, join, keys, language, notices, second_factor, views
 
 app_name = "account"
@@ -31,6 +32,7 @@ urlpatterns = [
     path("signed-in/<uuid:public_id>/close/", doors.close, name="door-close"),
     path("address/", doors.address, name="address"),
     path("address/<str:token>/", doors.confirm_address, name="address-confirm"),
+    path("calendar/", calendars.own, name="calendar"),
     path("keys/", keys.keys, name="keys"),
     path("keys/<uuid:public_id>/end/", keys.end, name="key-end"),
 ]

@@ -134,7 +134,10 @@ class CopyForm(CampForm):
         label=gettext_lazy("The camp's changes of the cause map"), required=False, initial=True
     )
     drills = forms.BooleanField(label=gettext_lazy("The camp's own drills"), required=False, initial=True)
-    PARTS = ("cohorts", "bands", "cause_map", "drills")
+    tasks = forms.BooleanField(
+        label=gettext_lazy("The tasks, as many days after the first day"), required=False, initial=True
+    )
+    PARTS = ("cohorts", "bands", "cause_map", "drills", "tasks")
 
     def wanted(self) -> WantedOfCamp:
         return WantedOfCamp(**{name: self.cleaned_data[name] for name in self.PARTS})

@@ -47,7 +47,7 @@ class Choice:
 def progress(request: HttpRequest, places: list[Membership]) -> HttpResponse:
     place = chosen_place(request, places)
     student = person_of(request)
-    signs = _confirmed_signs(student, place.camp)
+    signs = confirmed_signs(student, place.camp)
     sent = [_sent(one, student, signs) for one in _submissions(student, place.camp)]
     context = {
         "place": place,
@@ -55,12 +55,12 @@ def progress(request: HttpRequest, places: list[Membership]) -> HttpResponse:
         "days": [(day, list(group)) for day, group in groupby(sent, lambda one: one.submission.range_day)],
     }
     if place.camp.students_see_trends:
-        trends = metric_trends(student, place.camp, _numbers_behind(signs))
+        trends = metric_trends(student, place.camp, numbers_behind(signs))
         context |= _trend_context(trends, request.GET.get("number", ""))
     return render(request, "student/progress.html", context)
 
 
-def _numbers_behind(signs: dict[int, list[str]]) -> set[str]:
+def numbers_behind(signs: dict[int, list[str]]) -> set[str]:
     """What the machine flagged and no coach confirmed is not the student's to read from a plot either."""
     confirmed = {sign for found in signs.values() for sign in found}
     return {term.metric for rule in RULES if rule.key in confirmed for term in rule.terms}
@@ -68,15 +68,17 @@ def _numbers_behind(signs: dict[int, list[str]]) -> set[str]:
 
 def _trend_context(trends: list[Trend], wanted: str) -> dict[str, object]:
     chosen = next((trend for trend in trends if _key(trend) == wanted), trends[0] if trends else None)
-    choices = sorted((Choice(_key(trend), _words(trend)) for trend in trends), key=lambda each: each.words)
+    choices = sorted(
+        (Choice(_key(trend), trend_words(trend)) for trend in trends), key=lambda each: each.words
+    )
     if chosen is None:
         return {"choices": []}
     return {
         "choices": choices,
         "chosen": _key(chosen),
         "trend": chosen,
-        "title": _words(chosen),
-        "plot": trend_svg(chosen, title=_words(chosen)),
+        "title": trend_words(chosen),
+        "plot": trend_svg(chosen, title=trend_words(chosen)),
         "verdict": sentence(chosen),
         "left_out": left_out(chosen),
     }
@@ -86,7 +88,7 @@ def _key(trend: Trend) -> str:
     return f"{trend.metric}.{trend.view}.{trend.club_class}"
 
 
-def _words(trend: Trend) -> str:
+def trend_words(trend: Trend) -> str:
     view = View(trend.view).label if trend.view in View.values else plain(trend.view)
     club = ClubClass(trend.club_class).label if trend.club_class in ClubClass.values else trend.club_class
     return f"{metric_label(trend.metric).capitalize()}: {club}, {view}"
@@ -110,7 +112,7 @@ def _sent(submission: Submission, student: User, signs: dict[int, list[str]]) ->
     return Sent(submission, miss_words(submission), posters, confirmed)
 
 
-def _confirmed_signs(student: User, camp: Camp) -> dict[int, list[str]]:
+def confirmed_signs(student: User, camp: Camp) -> dict[int, list[str]]:
     """What a coach confirmed, by submission, once the answer is out: never a machine's word alone."""
     own = answered(camp, Cohort.objects.visible_to(student), own=student)
     return {

@@ -71,7 +71,7 @@ export class UploadList {
 
   /** @param {QueueItem} item */
   isShown(item) {
-    return item.user === this.root.dataset.user && item.state !== "done";
+    return item.user === this.root.dataset.user && item.state !== "done" && item.submission !== "";
   }
 
   /** @param {QueueItem[]} items */

@@ -16,7 +16,7 @@ const VIEWS = /** @type {const} */ ([["face_on", "face-on"], ["dtl", "down-the-l
  *   <section data-uploads data-most="6"> <form data-part="picker"> … </form> <ul data-part="chosen"></ul> </section>
  */
 export class UploadPicker {
-  /** @param {HTMLElement} root @param {UploadStore} store @param {{onKept: (isKept: boolean) => void}} options */
+  /** @param {HTMLElement} root @param {UploadStore} store @param {{onKept: (isKept: boolean) => void, act?: string}} options */
   constructor(root, store, options) {
     this.root = root;
     this.store = store;
@@ -51,7 +51,7 @@ export class UploadPicker {
   /** @param {File} file */
   async offer(file) {
     const refusal = await this.refusal(file);
-    const card = new Card(file, refusal, (view, report) => this.queue(file, view, report));
+    const card = new Card(file, refusal, (view, report) => this.queue(file, view, report), this.options.act);
     this.chosen.append(card.element);
     if (!refusal) await card.look();
   }
@@ -76,14 +76,14 @@ export class UploadPicker {
 
 /** One chosen clip: picture, what was found, from where it was filmed, and the two buttons. */
 class Card {
-  /** @param {File} file @param {string} refusal @param {(view: string, report: object) => Promise<void>} send */
-  constructor(file, refusal, send) {
+  /** @param {File} file @param {string} refusal @param {(view: string, report: object) => Promise<void>} send @param {string} [act] */
+  constructor(file, refusal, send, act = "Upload") {
     this.file = file;
     this.send = send;
     this.name = `view-${newUuid()}`;
     this.picture = html("canvas", { "aria-hidden": "true" });
     this.checks = html("ul", { class: "checks", "aria-live": "polite" });
-    this.upload = button("", { disabled: "" }, ["Upload"]);
+    this.upload = button("", { disabled: "" }, [act]);
     this.drop = button("quiet", { "aria-label": `Leave out ${file.name}` }, ["Leave it out"]);
     this.views = this.viewChoice();
     this.element = this.build();

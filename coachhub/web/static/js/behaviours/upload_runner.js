@@ -18,7 +18,7 @@ const KEEP_ARRIVED_MS = 7 * 24 * 3600 * 1000;
  *   new UploadRunner(store, { user, endpoint: "/uploads/", csrf }).connect();
  */
 export class UploadRunner {
-  /** @param {UploadStore} store @param {{user: string, endpoint: string, csrf: string}} options */
+  /** @param {UploadStore} store @param {{user: string, endpoint: string, csrf: string, choice?: import("./send_choice.js").SendChoice}} options */
   constructor(store, options) {
     this.store = store;
     this.options = options;
@@ -38,6 +38,7 @@ export class UploadRunner {
     this.scope.listen(globalThis, "online", () => void this.wake());
     this.scope.listen(document, "visibilitychange", () => void this.look());
     this.scope.listen(this.store.changes, "change", () => void this.look());
+    if (this.options.choice) this.scope.listen(this.options.choice, "change", () => void this.look());
     this.scope.keep(() => clearTimeout(this.timer));
     void this.forgetArrived().then(() => this.wake());
   }
@@ -68,7 +69,7 @@ export class UploadRunner {
     this.isBusy = true;
     clearTimeout(this.timer);
     try {
-      while (navigator.onLine) {
+      while (this.maySend()) {
         const item = await this.take();
         if (!item) break;
         await this.move(item);
@@ -80,7 +81,13 @@ export class UploadRunner {
     await this.sleep();
   }
 
+  maySend() {
+    return navigator.onLine && this.options.choice?.maySend() !== false;
+  }
+
   async sleep() {
+    // Held back by choice: the next change wakes it.
+    if (this.options.choice?.maySend() === false) return;
     const items = await this.store.items();
     const wait = queue.nextLook(items, this.options.user, Date.now());
     const wishes = await this.store.sends();

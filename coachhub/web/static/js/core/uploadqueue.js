@@ -5,7 +5,7 @@
  * @typedef {object} QueueItem
  * @property {string} id
  * @property {string} user         whose phone page it was: another person on the same phone never sends it
- * @property {string} submission
+ * @property {string} submission   empty: kept without signal, until somebody says where it belongs
  * @property {string} view
  * @property {string} name
  * @property {number} size         bytes
@@ -35,7 +35,7 @@ const LONGEST_WAIT_MS = 60_000;
 export function newItem(about, now) {
   if (!(about.size > 0)) throw new RangeError(`size must be above 0 bytes, not ${about.size}`);
   return {
-    ...about, addedAt: now, uploadUrl: "", sent: 0, state: "waiting", tries: 0, nextAt: 0, problem: "",
+    ...about, addedAt: now, uploadUrl: "", sent: 0, state: about.submission ? "waiting" : "paused", tries: 0, nextAt: 0, problem: "",
     leaseBy: "", leaseUntil: 0,
   };
 }

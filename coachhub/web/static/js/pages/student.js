@@ -1,5 +1,8 @@
 // The student's pages: {% module "js/pages/student.js" %}. Each part works on its own where the others are missing.
+import { KeptClips } from "../behaviours/kept_clips.js";
 import { LivePage } from "../behaviours/live_page.js";
+import { keepGuide, rememberPerson } from "../behaviours/phone_person.js";
+import { SendChoice } from "../behaviours/send_choice.js";
 import { UploadList } from "../behaviours/upload_list.js";
 import { UploadPicker } from "../behaviours/upload_picker.js";
 import { UploadRunner } from "../behaviours/upload_runner.js";
@@ -17,7 +20,13 @@ async function startUploads(root) {
   const store = await new UploadStore().open();
   const { user = "", endpoint = "" } = root.dataset;
   const token = /** @type {HTMLInputElement | null} */ (root.querySelector('input[name="csrfmiddlewaretoken"]'));
-  const runner = new UploadRunner(store, { user, endpoint, csrf: token?.value ?? "" });
+  rememberPerson(user);
+  void keepGuide("/guide-worker.js");
+  const choice = new SendChoice();
+  choice.show(root);
+  const kept = /** @type {HTMLElement | null} */ (document.querySelector("[data-kept]"));
+  if (kept) new KeptClips(kept, store, user).connect();
+  const runner = new UploadRunner(store, { user, endpoint, csrf: token?.value ?? "", choice });
   const list = new UploadList(root, store, runner);
   if (root.querySelector('[data-part="picker"]')) {
     new UploadPicker(root, store, { onKept: (isKept) => void (list.forgotten ||= !isKept) }).connect();
