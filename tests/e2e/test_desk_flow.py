@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from typing import Any
 
 import pytest
@@ -77,8 +78,10 @@ def test_from_opening_to_publishing_in_few_hands_through_a_lost_network(open_pag
     hands = Hands()
     page = open_page(scene.desk.coach, "/coach/")
     page.add_init_script(HELPERS)
+    waited = [-time.monotonic()]
     hands.press(page.get_by_role("button", name=re.compile("^Review Tomi Aalto")), "open the review")
     expect(page.locator("[data-part=now]")).to_have_text(re.compile("^Frame"), timeout=15_000)
+    waited[0] += time.monotonic()
     expect(page.get_by_text("Last time (")).to_be_visible()
     expect(page.get_by_text("a slower first foot of the backswing").first).to_be_visible()
 
@@ -105,9 +108,11 @@ def test_from_opening_to_publishing_in_few_hands_through_a_lost_network(open_pag
     hands.write(page.get_by_label("Your words to the student"), "Look at the two side by side.", "words")
     hands.press(page.get_by_role("button", name="Look over and publish"), "look over")
     page.wait_for_url("**/check/")
+    waited.append(-time.monotonic())
     hands.press(page.get_by_role("button", name="Publish and take the next"), "publish, and the next")
     expect(page.locator("h1")).to_contain_text("Next Inline", timeout=15_000)
     expect(page.locator("[data-part=now]")).to_have_text(re.compile("of 90"), timeout=15_000)
+    waited[1] += time.monotonic()
 
     fetched = page.evaluate(
         """() => performance.getEntriesByType("resource")
@@ -115,6 +120,7 @@ def test_from_opening_to_publishing_in_few_hands_through_a_lost_network(open_pag
           .map((one) => [one.name.split("/media/")[1].split("/")[0], one.transferSize])"""
     )
     print(f"\n{len(hands.done)} interactions: {', '.join(hands.done)}")
+    print(f"the first frame is there after {waited[0]:.1f} s, the next student's after {waited[1]:.1f} s")
     print(f"the next one's media, bytes over the network: {fetched}")
     assert len(hands.done) <= MOST_INTERACTIONS
     assert fetched and all(size == 0 for kind, size in fetched if kind == "clip.index")
