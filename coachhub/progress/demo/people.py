@@ -16,6 +16,7 @@ from coachhub.accounts.models import Guardianship, User
 from coachhub.camps.domain.camps import CampPlan, make_camp, make_cohort
 from coachhub.camps.domain.invitations import accept, invite, token_of
 from coachhub.camps.domain.members import assign_coach
+from coachhub.camps.domain.plan import TaskPlan, add_task, say_hello
 from coachhub.camps.enums import Role
 from coachhub.camps.models import Camp, Cohort
 from coachhub.progress.demo.scenario import PASSWORD, Calendar, Data, Scenario
@@ -47,6 +48,7 @@ def make_people(scenario: Scenario, *, today: date, now: datetime) -> Camp:
     cohorts = {key: make_cohort(camp, name, by=organiser, now=made) for key, name in scenario.cohorts.items()}
     for coach in scenario.staff[1:]:
         _add_coach(scenario, coach, cohorts, organiser, made)
+    _set_plan(scenario, calendar, camp, organiser, made)
     for student in scenario.students:
         person = student.person
         joined = calendar.at(person["joined"], "19:00")
@@ -58,6 +60,17 @@ def make_people(scenario: Scenario, *, today: date, now: datetime) -> Camp:
             cohorts[guest["cohort"]], email=guest["email"], name=guest["name"], by=organiser, now=invited_at
         )
     return camp
+
+
+def _set_plan(scenario: Scenario, calendar: Calendar, camp: Camp, organiser: User, now: datetime) -> None:
+    for task in scenario.camp["tasks"]:
+        fields = {name: value for name, value in task.items() if name not in ("opens", "due", "views")}
+        fields["opens_on"], fields["due_on"] = calendar.day(task["opens"]), calendar.day(task["due"])
+        add_task(camp, TaskPlan(views=tuple(task["views"]), **fields), by=organiser, now=now)
+    for cohort in camp.cohorts.all():
+        place = cohort.memberships.filter(role=Role.COACH).select_related("user").order_by("pk").first()
+        if place is not None:
+            say_hello(cohort, scenario.camp["hello"], by=place.user, now=now)
 
 
 def _plan(scenario: Scenario, calendar: Calendar) -> CampPlan:
