@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import uuid
-from datetime import datetime
 from uuid import UUID
 
 from django.contrib import messages
@@ -17,10 +16,12 @@ from coachhub.camps.models import Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.rules import can, require
 from coachhub.feedback.domain.ideas import old_idea_again
-from coachhub.feedback.domain.threads import in_order, mark_read, post_message, read_until, thread_for
+from coachhub.feedback.domain.thread_line import thread_line
+from coachhub.feedback.domain.threads import mark_read, post_message, thread_for
 from coachhub.feedback.forms import WriteForm
-from coachhub.feedback.models import Message, Review, Thread
+from coachhub.feedback.models import Review, Thread
 from coachhub.web.coach.access import checked, me, student_place
+from coachhub.web.thread_pages import asked_before
 
 
 @require_safe
@@ -96,13 +97,12 @@ def _thread(request: HttpRequest, public_id: UUID) -> Thread:
 
 
 def _page(request: HttpRequest, shown: Thread, form: WriteForm, status: int = 200) -> HttpResponse:
-    seen_until = read_until(shown, me(request))
-    listed = [(message, _is_new(message, request, seen_until)) for message in in_order(shown)]
+    line = thread_line(shown, me(request), before=asked_before(request))
     may_write = can(me(request), "feedback.write", shown)
     mark_read(shown, by=me(request), now=timezone.now())
     context = {
         "thread": shown,
-        "listed": listed,
+        "line": line,
         "form": form,
         "may_write": may_write,
         "old_idea_messages": _old_idea_messages(shown),
@@ -128,7 +128,3 @@ def _old_idea_messages(shown: Thread) -> frozenset[int]:
     )
     found = (old_idea_again(review) for review in asked.distinct().select_related("submission"))
     return frozenset(message for each in found if each for message in each.messages)
-
-
-def _is_new(message: Message, request: HttpRequest, seen_until: datetime | None) -> bool:
-    return message.author_id != me(request).pk and (seen_until is None or message.created_at > seen_until)

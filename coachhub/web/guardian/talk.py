@@ -16,9 +16,11 @@ from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.sights import note_sight
 from coachhub.common.rules import can, require
 from coachhub.feedback.domain import threads
+from coachhub.feedback.domain.thread_line import thread_line
 from coachhub.feedback.models import Thread
 from coachhub.web.guardian.access import child_for, guardian_page
 from coachhub.web.student.forms import ReplyForm
+from coachhub.web.thread_pages import asked_before
 from coachhub.web.who import person_of
 
 
@@ -34,17 +36,13 @@ def _thread(request: HttpRequest, public_id: UUID) -> Thread:
 @guardian_page
 def talk(request: HttpRequest, public_id: UUID) -> HttpResponse:
     thread, reader, now = _thread(request, public_id), person_of(request), timezone.now()
-    seen_until = threads.read_until(thread, reader)
-    said = [
-        (message, message.author_id != reader.pk and (seen_until is None or message.created_at > seen_until))
-        for message in threads.in_order(thread)
-    ]
+    line = thread_line(thread, reader, before=asked_before(request))
     threads.mark_read(thread, by=reader, now=now)
     note_sight(thread, by=reader, now=now, scope=thread.camp.public_id)
     context = {
         "thread": thread,
         "child": thread.student,
-        "messages_in_order": said,
+        "line": line,
         "may_write": can(reader, "feedback.write", thread),
         "reply": ReplyForm(initial={"token": uuid.uuid4()}),
     }

@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import uuid
-from datetime import datetime
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
@@ -12,10 +11,12 @@ from django.views.decorators.http import require_GET, require_POST
 from coachhub.camps.models import Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.questions import open_question
-from coachhub.feedback.domain.threads import in_order, mark_read, post_message, read_until
-from coachhub.feedback.models import Message, Question, Review, Thread
+from coachhub.feedback.domain.thread_line import thread_line
+from coachhub.feedback.domain.threads import mark_read, post_message
+from coachhub.feedback.models import Question, Review, Thread
 from coachhub.web.student.access import own_thread, student_page
 from coachhub.web.student.forms import QuestionForm, ReplyForm
+from coachhub.web.thread_pages import asked_before
 from coachhub.web.who import person_of
 
 
@@ -48,13 +49,12 @@ def reply(request: HttpRequest, public_id: UUID, places: list[Membership]) -> Ht
 
 
 def _page(request: HttpRequest, shown: Thread, form: ReplyForm, status: int = 200) -> HttpResponse:
-    seen = read_until(shown, person_of(request))
-    listed = [(message, _is_new(message, request, seen)) for message in in_order(shown)]
+    line = thread_line(shown, person_of(request), before=asked_before(request))
     mark_read(shown, by=person_of(request), now=timezone.now())
     question = _open_question(request, shown)
     context = {
         "thread": shown,
-        "messages_in_order": listed,
+        "line": line,
         "reply": form,
         "question": question,
         "question_form": QuestionForm(initial={"token": uuid.uuid4()}) if question else None,
@@ -66,10 +66,6 @@ def _open_question(request: HttpRequest, shown: Thread) -> Question | None:
     """The question that the coach waits for."""
     asked = open_question(person_of(request), shown.camp)
     return Question.objects.filter(asked=asked, answer=None).first() if asked else None
-
-
-def _is_new(message: Message, request: HttpRequest, seen: datetime | None) -> bool:
-    return message.author_id != person_of(request).pk and (seen is None or message.created_at > seen)
 
 
 def _about(request: HttpRequest, shown: Thread) -> Review | None:

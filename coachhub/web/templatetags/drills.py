@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachhub.feedback.domain.parked import parked_for
-from coachhub.feedback.domain.practice import Source, is_stopped, student_of
+from coachhub.feedback.domain.practice import Source, student_of
 from coachhub.feedback.enums import PracticeKind
 from coachhub.feedback.library.figures import FIGURES
 from coachhub.feedback.models import Drill, ParkedPriority, Review
@@ -45,16 +45,18 @@ def drill_doors(context: template.Context, source: Source, log: bool = True) -> 
         return {"shown": False}
     is_answer = isinstance(source, Review)
     key = source.public_id if isinstance(source, Review) else source.message.public_id
-    said = list(source.practice.all()[:10])
+    # Not sliced in the query: a talk fetches the practice of all its lessons at once.
+    everything = list(source.practice.all())
+    said = everything[:10]
     return {
         "shown": True,
         "address": reverse("student:practise" if is_answer else "student:practise-lesson", args=[key]),
         "id": f"{'answer' if is_answer else 'lesson'}-{key.hex[:8]}",
         "token": uuid.uuid4(),
         "back": request.get_full_path(),
-        "stopped": is_stopped(source),
+        "stopped": any(one.kind == PracticeKind.HURTS for one in everything),
         "said": said if log else [],
-        "unclear": any(one.kind == PracticeKind.UNCLEAR for one in said),
+        "unclear": any(one.kind == PracticeKind.UNCLEAR for one in everything),
         "usual_balls": USUAL_BALLS,
         "today": timezone.localdate(),
         "csrf_token": context.get("csrf_token"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -87,7 +87,7 @@ def test_what_was_given_reads_on_as_it_was(cast: Cast) -> None:
 @pytest.mark.parametrize("missing", ["cue", "dose", "progression", "stop_rule", "per_week"])
 def test_a_drill_lacks_nothing(cast: Cast, missing: str) -> None:
     with pytest.raises(RuleBroken):
-        make_drill(cast.camp, replace(WORDS, **{missing: " "}), by=cast.coach, now=NOW)
+        make_drill(cast.camp, DrillWords(**asdict(WORDS) | {missing: " "}), by=cast.coach, now=NOW)
 
 
 def test_others_and_the_shared_library_are_out_of_reach(cast: Cast) -> None:
