@@ -57,7 +57,7 @@ def thread_line(thread: Thread, reader: User, *, before: datetime | None = None)
 
 def _messages(thread: Thread, reader: User, before: datetime | None) -> list[Entry]:
     rows = in_order(thread).select_related("say_back", "review__drill", "lesson__lesson__drill__film__clip")
-    rows = rows.prefetch_related("lesson__practice").filter(_until("created_at", before))
+    rows = rows.prefetch_related("lesson__practice", "review__practice").filter(_until("created_at", before))
     messages = list(rows.order_by("-created_at", "-id")[: PAGE + 1])[::-1]
     reads = list(ThreadRead.objects.filter(thread=thread).select_related("user").order_by("user__name", "pk"))
     seen = next((one.read_until for one in reads if one.user_id == reader.pk), None)

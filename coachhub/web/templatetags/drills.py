@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachhub.feedback.domain.parked import parked_for
-from coachhub.feedback.domain.practice import Source, student_of
+from coachhub.feedback.domain.practice import Source
 from coachhub.feedback.enums import PracticeKind
 from coachhub.feedback.library.figures import FIGURES
 from coachhub.feedback.models import Drill, ParkedPriority, Review
@@ -41,9 +41,10 @@ def drill_clip(drill: Drill) -> Clip | None:
 def drill_doors(context: template.Context, source: Source, log: bool = True) -> dict[str, Any]:
     """What the student of this answer or lesson can say of its drill; for everybody else nothing."""
     request = context["request"]
-    if student_of(source).pk != request.user.pk:
-        return {"shown": False}
     is_answer = isinstance(source, Review)
+    place = source.submission if isinstance(source, Review) else source.message.thread
+    if place.student_id != request.user.pk:
+        return {"shown": False}
     key = source.public_id if isinstance(source, Review) else source.message.public_id
     # Not sliced in the query: a talk fetches the practice of all its lessons at once.
     everything = list(source.practice.all())
