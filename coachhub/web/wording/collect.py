@@ -12,6 +12,7 @@ from pathlib import Path
 from django.template import Engine, Template, engines
 from django.utils.translation.template import templatize
 
+from coachhub.feedback.domain.library import COLUMNS
 from coachhub.web.wording.templates import speak
 
 # Parts of the code that speak to people who run or test the site, not to those who use it.
@@ -124,18 +125,7 @@ TABLES = {
     "analysis/causes/nodes.csv": ("label", "seen_by"),
     "analysis/causes/edges.csv": ("how",),
     "analysis/causes/ideas.csv": ("ask", "effect", "better_idea", "better_idea_driver", "show", "say_back"),
-    "coachhub/feedback/library/drills.csv": (
-        "name",
-        "how",
-        "cue",
-        "club_and_speed",
-        "dose",
-        "per_week",
-        "progression",
-        "video_check",
-        "stop_rule",
-        "evidence",
-    ),
+    "coachhub/feedback/library/drills.csv": tuple(name for name in COLUMNS if name not in ("node", "sign")),
 }
 
 
