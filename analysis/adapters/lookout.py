@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from analysis.adapters.motion_map import moving_region
-from analysis.adapters.people import Person, find_in, people_in, region_of, usual_box
+from analysis.adapters.people import Person, find_in, people_in, region_of, same_body, usual_box
 from analysis.adapters.picture_checks import camera_step, luma_of, shake_of, sharpness_of, small_grey
 from analysis.adapters.pose import PoseFinder
 from analysis.adapters.pose_rows import PoseRows
@@ -139,7 +139,8 @@ def _elsewhere(path: Path, every: int, seen: _Seen, notes: _PictureNotes) -> _Se
     if not golfer_seen(track) or (seen.people and not find_swings(track)):
         return seen
     golfer = Person(usual_box(track), len(notes.samples))
-    return _Seen(track, (*seen.people, golfer), len(seen.people), 0, region)
+    others = tuple(p for p in seen.people if not same_body(p.box, golfer.box))
+    return _Seen(track, (*others, golfer), len(others), 0, region)
 
 
 def _with_room(box: Floats) -> Box:

@@ -113,6 +113,11 @@ def _add(places: list[_Place], picture: int, box: Box) -> None:
     places.append(_Place([box], {picture}))
 
 
+def same_body(a: Box, b: Box) -> bool:
+    """Whether two boxes (pixels) hold the same body."""
+    return _apart(a, b) < SAME_BODY and _alike(a, b)
+
+
 def _alike(a: Box, b: Box) -> bool:
     tall, small = sorted((a[3] - a[1], b[3] - b[1]), reverse=True)
     return bool(small > 0.5 * tall)

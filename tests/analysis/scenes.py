@@ -44,7 +44,8 @@ def write_scene(path: Path, scene: Scene) -> Path:
         if scene.capture_fps is not None:
             container.metadata["com.android.capture.fps"] = str(scene.capture_fps)
         stream = container.add_stream("libx264", rate=Fraction(scene.fps).limit_denominator(1000))
-        stream.pix_fmt, stream.options = "yuv420p", {"crf": "20", "preset": "veryfast"}
+        # One thread: how many there are changes the bits, and the same scene shall be the same everywhere.
+        stream.pix_fmt, stream.options = "yuv420p", {"crf": "20", "preset": "veryfast", "threads": "1"}
         stream.height, stream.width = (side // 2 * 2 for side in scene.frames[0].shape[:2])
         stream.codec_context.time_base = TICK
         sound = None

@@ -59,6 +59,7 @@ cohort = factories.make_cohort(name=path.stem)
 student = factories.make_user(email=path.stem + "@example.org")
 factories.join(student, cohort)
 factories.make_intake(student)
+factories.agree(student)
 submission = factories.make_submission(student, cohort, state="open", settled_at=None, sent_at=None)
 content = path.read_bytes()
 add_clip(submission, view="face_on", source_path=path, size=len(content), sha256=hashlib.sha256(content).hexdigest(),
