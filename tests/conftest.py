@@ -113,6 +113,24 @@ def collected_static(request: pytest.FixtureRequest) -> None:
 
 
 @pytest.fixture(scope="session", autouse=True)
+def static_files_listed_once(collected_static: None) -> Iterator[None]:
+    """Each test client builds the middleware anew, and it would look at every static file each time."""
+    from whitenoise.base import WhiteNoise
+
+    look, found = WhiteNoise.update_files_dictionary, {}
+
+    def listed(self: Any, root: str, prefix: str) -> None:
+        if (root, prefix) not in found:
+            look(self, root, prefix)
+            found[root, prefix] = dict(self.files)
+        self.files.update(found[root, prefix])
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(WhiteNoise, "update_files_dictionary", listed)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
 def collected_files_only() -> None:
     """The live server's usual handler looks for files by their source names; ours are named by their content.
 
