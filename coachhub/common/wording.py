@@ -17,6 +17,8 @@ from django.utils.translation.trans_real import translation
 
 SOURCE = "en"
 GAP = re.compile(r"\{([A-Za-z_]\w*)\}")
+# In a translation a gap may be a choice: {days2:Tag|Tage}, the first where the English ending of a single one is empty.
+CHOICE = re.compile(r"\{(?P<name>[A-Za-z_]\w*)(?::(?P<one>[^{}|]*)\|(?P<many>[^{}|]*))?\}")
 # A pattern that is nearly all gap would fit anything.
 FEWEST_FIXED_LETTERS = 4
 LONGEST = 1200
@@ -51,12 +53,24 @@ def say_whole(text: str) -> str:
 
 def fill(said: str, values: Mapping[str, str]) -> str:
     """Put values into the gaps; a gap without one stays as it is."""
-    return GAP.sub(lambda gap: values.get(gap[1], gap[0]), said)
+
+    def filled(gap: re.Match[str]) -> str:
+        value = values.get(gap["name"])
+        return gap[0] if value is None else chosen(gap, value)
+
+    return CHOICE.sub(filled, said)
+
+
+def chosen(gap: re.Match[str], value: str) -> str:
+    """What stands for a gap of a translation: its value, or one of the two words that it offers."""
+    if gap["many"] is None:
+        return value
+    return gap["many"] if value else str(gap["one"])
 
 
 @lru_cache(maxsize=8192)
 def _said(code: str, words: str) -> str:
-    whole = gettext(words)
+    whole = _looked_up(words)
     if whole != words:
         return whole
     for pattern in patterns(code):
@@ -64,9 +78,19 @@ def _said(code: str, words: str) -> str:
         if found:
             return fill(
                 pattern.said,
-                {name: gettext(value) if value else "" for name, value in found.groupdict().items()},
+                {name: _looked_up(value) if value else "" for name, value in found.groupdict().items()},
             )
     return words
+
+
+def _looked_up(words: str) -> str:
+    """As it stands; or, of a label put at the head of a line, without its capital."""
+    whole = gettext(words)
+    if whole != words or not words[0].isupper():
+        return whole
+    label = words[0].lower() + words[1:]
+    said = gettext(label)
+    return words if said == label else said[0].upper() + said[1:]
 
 
 @lru_cache(maxsize=8)
@@ -87,7 +111,9 @@ def as_regex(key: str) -> re.Pattern[str]:
     for gap in GAP.finditer(key):
         parts.append(re.escape(key[at : gap.start()]))
         name = gap[1]
-        parts.append(f"(?P={name})" if name in seen else f"(?P<{name}>.+?)")
+        # Right behind a letter stands an ending: it may be empty.
+        some = "*" if key[: gap.start()][-1:].isalpha() else "+"
+        parts.append(f"(?P={name})" if name in seen else f"(?P<{name}>.{some}?)")
         seen.add(name)
         at = gap.end()
     parts.append(re.escape(key[at:]))

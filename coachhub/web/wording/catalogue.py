@@ -12,6 +12,7 @@ from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
+from coachhub.common.wording import CHOICE
 from coachhub.web.wording.collect import Message
 
 GAPS = re.compile(r"\{[A-Za-z_]\w*\}|%\(\w+\)[sd]|%[sd%]|</?\w+>")
@@ -63,8 +64,13 @@ def mismatched(catalogue: Catalog) -> Iterator[tuple[str, str]]:
     """Translations whose gaps or elements are not those of the message."""
     for one in catalogue:
         for string in _strings(one):
-            if _key(one) and string and sorted(GAPS.findall(string)) != sorted(GAPS.findall(_key(one))):
+            if _key(one) and string and gaps_of(string) != gaps_of(_key(one)):
                 yield _key(one), string
+
+
+def gaps_of(text: str) -> list[str]:
+    """A gap written as a choice counts by its name."""
+    return sorted(GAPS.findall(CHOICE.sub(r"{\g<name>}", text)))
 
 
 def take(catalogue: Catalog, said: dict[str, Any]) -> list[str]:

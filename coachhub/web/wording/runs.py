@@ -8,8 +8,10 @@ a translator sees the whole sentence: ``Read <a>the answer</a> by {due_at}.``
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+
+from coachhub.common.wording import CHOICE, chosen
 
 MARK = 0xE000
 MARKS = "\ue000-\uf8ff"
@@ -45,15 +47,29 @@ class Run:
     tags: dict[str, list[str]] = field(default_factory=dict)
 
 
-def find_runs(source: str, names: dict[int, str], *, plain: bool = False) -> list[Run]:
-    """Runs of ``source`` from left to right; ``names`` gives each mark a name. ``plain``: no elements, line by line."""
-    spans = _plain_spans(source) if plain else _spans(source)
+def find_runs(source: str, names: dict[int, str], *, plain: bool = False, in_tag: bool = False) -> list[Run]:
+    """Runs of ``source`` from left to right; ``names`` gives each mark a name.
+
+    ``plain``: no elements, line by line. ``in_tag``: the source stands inside an element's brackets, where only
+    attributes that are read out are text.
+    """
+    if in_tag:
+        spans = _attributes(f" {source}", -1)
+    else:
+        spans = _plain_spans(source) if plain else _spans(source)
     return [run for start, end in spans if (run := _run(source, start, end, names)) is not None]
 
 
 def marks_in_tags(source: str) -> frozenset[int]:
     """Marks that stand inside an element's own brackets."""
     return frozenset(ord(mark) for tag in TAG.finditer(source) for mark in re.findall(f"[{MARKS}]", tag[0]))
+
+
+def marks_for_programs(source: str, *, in_tag: bool = False) -> frozenset[int]:
+    """Of these, the ones outside of attributes that are read out: what they print is no text."""
+    tags = [f" {source}"] if in_tag else [tag[0] for tag in TAG.finditer(source)]
+    silent = [ATTRIBUTE.sub("", tag) for tag in tags]
+    return frozenset(ord(mark) for tag in silent for mark in re.findall(f"[{MARKS}]", tag))
 
 
 def _plain_spans(source: str) -> Iterator[tuple[int, int]]:
@@ -70,7 +86,7 @@ def _spans(source: str) -> Iterator[tuple[int, int]]:
             if tag[0].startswith(f"</{silent}"):
                 silent, start = "", tag.end()
             continue
-        yield from _attributes(tag)
+        yield from _attributes(tag[0], tag.start())
         if name in INLINE:
             continue
         yield start, tag.start()
@@ -81,9 +97,9 @@ def _spans(source: str) -> Iterator[tuple[int, int]]:
         yield start, len(source)
 
 
-def _attributes(tag: re.Match[str]) -> Iterator[tuple[int, int]]:
-    for found in ATTRIBUTE.finditer(tag[0]):
-        yield tag.start() + found.start(2), tag.start() + found.end(2)
+def _attributes(tag: str, start: int) -> Iterator[tuple[int, int]]:
+    for found in ATTRIBUTE.finditer(tag):
+        yield start + found.start(2), start + found.end(2)
 
 
 def _name(tag: str) -> str:
@@ -134,13 +150,21 @@ def _gap(mark: int, names: dict[int, str], gaps: dict[str, int]) -> str:
     return "{" + name + "}"
 
 
-def say_run(run: Run, said: str) -> str:
-    """The translation with the page's own elements and marks in their places."""
+def say_run(run: Run, said: str, printed: Mapping[int, str]) -> str:
+    """The translation with the page's own elements and marks in their places.
+
+    ``{days2:Tag|Tage}`` is a choice: the first where the gap prints nothing, as the English ending of a single one.
+    """
     used = {name: iter(found) for name, found in run.tags.items()}
 
     def whole(tag: re.Match[str]) -> str:
         name = tag[1]
         return next(used[name], tag[0]) if name in used else tag[0]
 
-    text = re.sub(r"<(\w+)>", whole, said)
-    return re.sub(r"\{(\w+)\}", lambda gap: chr(run.gaps[gap[1]]) if gap[1] in run.gaps else gap[0], text)
+    def filled(gap: re.Match[str]) -> str:
+        mark = run.gaps.get(gap["name"])
+        if mark is None:
+            return gap[0]
+        return chosen(gap, printed.get(mark, "").strip()) if gap["many"] is not None else chr(mark)
+
+    return CHOICE.sub(filled, re.sub(r"<(\w+)>", whole, said))

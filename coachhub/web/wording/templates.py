@@ -6,18 +6,20 @@ English, the language that the templates are written in, takes the framework's o
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.template import Template
 from django.template.base import Node, NodeList, TextNode, VariableNode
 from django.template.defaulttags import CommentNode
+from django.template.loader_tags import BlockNode
 from django.template.loaders import cached, filesystem
 from django.templatetags.i18n import BlockTranslateNode, TranslateNode
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext
 
 from coachhub.common.wording import is_source, say
-from coachhub.web.wording.runs import MARK, MARKS, Run, find_runs, marks_in_tags, say_run
+from coachhub.web.wording.runs import MARK, MARKS, Run, find_runs, marks_for_programs, marks_in_tags, say_run
 
 # What these print was written by the site itself, never by people, so it is said in the reader's language too.
 OWN_WORDS = frozenset(
@@ -51,6 +53,8 @@ OWN_WORDS = frozenset(
 )
 # ... but these are people's own.
 PEOPLES_WORDS = frozenset(("review.words", "reference.title", "lesson.clip.reference.title", "draft.words"))
+# What these hold goes into an attribute of the frame.
+SILENT_BLOCKS = frozenset(("body_class", "styles", "scripts"))
 ERRORS = re.compile(r"(^|\.)(errors|non_field_errors)\b")
 
 
@@ -75,14 +79,15 @@ class SaidNode(Node):
                 printed[mark] = _printed(node, context)
             finally:
                 context.use_l10n = localized
-        return mark_safe(re.sub(f"[{MARKS}]", lambda mark: printed.get(ord(mark[0]), mark[0]), self._said()))
+        said = self._said(printed)
+        return mark_safe(re.sub(f"[{MARKS}]", lambda mark: printed.get(ord(mark[0]), mark[0]), said))
 
-    def _said(self) -> str:
+    def _said(self, printed: dict[int, str]) -> str:
         out, at = [], 0
         for run in self.runs:
             out.append(self.source[at : run.start])
             said = gettext(run.key)
-            out.append(self.source[run.start : run.end] if said == run.key else say_run(run, said))
+            out.append(self.source[run.start : run.end] if said == run.key else say_run(run, said, printed))
             at = run.end
         return "".join([*out, self.source[at:]])
 
@@ -111,17 +116,27 @@ def _is_own(node: VariableNode) -> bool:
 def speak(template: Template, *, plain: bool = False) -> list[Run]:
     """Let every list of nodes in the template speak the reader's language. Returns what there is to translate."""
     found: list[Run] = []
-    _speak_list(template, "nodelist", found, plain)
+    _speak_list(template, "nodelist", _Place(found, plain))
     return found
 
 
-def _speak_list(owner: Any, attribute: str, found: list[Run], plain: bool) -> None:
+@dataclass(frozen=True)
+class _Place:
+    """Where a list of nodes stands; what there is to translate goes into ``found``."""
+
+    found: list[Run]
+    plain: bool
+    in_tag: bool = False
+
+
+def _speak_list(owner: Any, attribute: str, where: _Place) -> None:
     nodelist: NodeList = getattr(owner, attribute)
-    for node in nodelist:
-        _speak_node(node, found, plain)
     source, names = _flattened(nodelist)
-    runs = find_runs(source, names, plain=plain)
-    found += runs
+    for_programs = marks_for_programs(source, in_tag=where.in_tag)
+    for mark, node in enumerate(_marked(nodelist), start=MARK):
+        _speak_node(node, replace(where, in_tag=mark in for_programs))
+    runs = find_runs(source, names, plain=where.plain, in_tag=where.in_tag)
+    where.found.extend(runs)
     own = any(isinstance(node, VariableNode) and _is_own(node) for node in nodelist)
     if (runs or own or marks_in_tags(source)) and not isinstance(nodelist[0], SaidNode):
         said = SaidNode(NodeList(nodelist), source, runs)
@@ -136,20 +151,20 @@ def _place(node: Any, where: Any) -> None:
             setattr(node, name, getattr(where, name))
 
 
-def _speak_node(node: Node, found: list[Run], plain: bool) -> None:
+def _speak_node(node: Node, where: _Place) -> None:
     if isinstance(
         node, BlockTranslateNode | TranslateNode | CommentNode | SaidNode | TextNode | VariableNode
-    ):
+    ) or (isinstance(node, BlockNode) and node.name in SILENT_BLOCKS):
         return
     if hasattr(node, "conditions_nodelists"):
         for i, (condition, nodelist) in enumerate(node.conditions_nodelists):
             branch = _Branch(nodelist)
-            _speak_list(branch, "nodelist", found, plain)
+            _speak_list(branch, "nodelist", where)
             node.conditions_nodelists[i] = (condition, branch.nodelist)
         return
     for attribute in getattr(node, "child_nodelists", ()):
         if isinstance(getattr(node, attribute, None), NodeList):
-            _speak_list(node, attribute, found, plain)
+            _speak_list(node, attribute, where)
 
 
 class _Branch:
