@@ -12,8 +12,8 @@ from django.db import transaction
 
 from analysis.adapters.sandbox import ChildError, Limits
 from coachhub.common.domain import jobs
+from coachhub.common.domain.recordings import Clock, fetch, give_up, work_in_child
 from coachhub.feedback.domain.cases import send
-from coachhub.feedback.domain.recordings import Clock, fetch, give_up, work_in_child
 from coachhub.feedback.domain.talk_films import clips_of_talk
 from coachhub.feedback.models import Case
 from coachhub.swings.domain.files import drop_folder

@@ -14,9 +14,9 @@ from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
+from coachhub.common.domain.recordings import forget_files
 from coachhub.common.enums import JobState
 from coachhub.feedback.domain.claims import refuse_unless_held
-from coachhub.feedback.domain.recordings import forget_files
 from coachhub.feedback.domain.texts import text_for
 from coachhub.feedback.domain.voice import refuse_one_more
 from coachhub.feedback.models import Explanation, Review, VoiceNote

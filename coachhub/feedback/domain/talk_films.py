@@ -16,8 +16,8 @@ from coachhub.common.domain import jobs
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
+from coachhub.common.domain.recordings import Clock, fetch, give_up, keep_made, work_in_child
 from coachhub.common.enums import JobState
-from coachhub.feedback.domain.recordings import Clock, fetch, give_up, keep_made, work_in_child
 from coachhub.feedback.models import TalkFilm, TalkThrough
 from coachhub.swings.domain.lines import lines_of
 from coachhub.swings.models import Readout, Swing

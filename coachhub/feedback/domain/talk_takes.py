@@ -14,8 +14,8 @@ from django.db import transaction
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.later import after_commit
+from coachhub.common.domain.recordings import forget_files
 from coachhub.feedback.domain.claims import refuse_unless_held
-from coachhub.feedback.domain.recordings import forget_files
 from coachhub.feedback.domain.talk_script import MOST_TAKES
 from coachhub.feedback.models import Review, TalkTake, TalkThrough
 from coachhub.videos.models import Upload

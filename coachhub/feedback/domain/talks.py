@@ -18,9 +18,7 @@ from coachhub.common.domain import jobs
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
-from coachhub.feedback.domain.beside import current_readout, find_beside
-from coachhub.feedback.domain.claims import refuse_unless_held
-from coachhub.feedback.domain.recordings import (
+from coachhub.common.domain.recordings import (
     Clock,
     fetch,
     forget_files,
@@ -28,6 +26,8 @@ from coachhub.feedback.domain.recordings import (
     keep_made,
     work_in_child,
 )
+from coachhub.feedback.domain.beside import current_readout, find_beside
+from coachhub.feedback.domain.claims import refuse_unless_held
 from coachhub.feedback.domain.talk_script import beside_of, checked_script, joined, length_of, takes_of
 from coachhub.feedback.domain.talk_takes import drop_takes
 from coachhub.feedback.domain.texts import text_for

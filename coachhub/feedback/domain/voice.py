@@ -18,8 +18,7 @@ from coachhub.common.domain import jobs
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
-from coachhub.feedback.domain.claims import refuse_unless_held
-from coachhub.feedback.domain.recordings import (
+from coachhub.common.domain.recordings import (
     Clock,
     fetch,
     forget_files,
@@ -27,6 +26,7 @@ from coachhub.feedback.domain.recordings import (
     keep_made,
     work_in_child,
 )
+from coachhub.feedback.domain.claims import refuse_unless_held
 from coachhub.feedback.domain.texts import text_for
 from coachhub.feedback.models import Review, VoiceNote
 from coachhub.swings.models import Swing

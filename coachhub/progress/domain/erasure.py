@@ -20,9 +20,9 @@ from coachhub.camps.models import Camp, Invitation, Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
+from coachhub.common.domain.recordings import forget_files
 from coachhub.common.models import Event, PublicModel, Sight
 from coachhub.feedback.domain.cases import take_down, take_down_for
-from coachhub.feedback.domain.recordings import forget_files
 from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.models import Case, Message, Review, TalkFilm, TalkTake, TalkThrough, Thread, VoiceNote
 from coachhub.progress.domain.personal import (

@@ -22,8 +22,8 @@ from coachhub.common.domain import jobs
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
+from coachhub.common.domain.recordings import Clock, forget_files
 from coachhub.common.enums import JobState
-from coachhub.feedback.domain.recordings import Clock, forget_files
 from coachhub.feedback.models import Case, Explanation, TalkFilm, TalkThrough, VoiceNote
 from coachhub.progress.domain.own_data import data_of
 from coachhub.progress.models import Takeaway

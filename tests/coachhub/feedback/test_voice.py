@@ -14,9 +14,10 @@ from pytest_django import DjangoCaptureOnCommitCallbacks, Settings
 
 from coachhub.accounts.models import User
 from coachhub.camps.enums import Role
+from coachhub.common.domain import recordings
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.enums import JobState
-from coachhub.feedback.domain import recordings, voice
+from coachhub.feedback.domain import voice
 from coachhub.feedback.domain.reviews import claim_review
 from coachhub.feedback.models import Review, VoiceNote
 from coachhub.feedback.tasks import convert_voice
