@@ -1,3 +1,4 @@
+import { say } from "../core/wording.js";
 import { html, jsonOf, maybePart, part } from "./dom.js";
 import { Scope } from "./scope.js";
 
@@ -48,7 +49,7 @@ export class AnswerForm {
     if (!box) return;
     box.hidden = !facts;
     if (!facts) return;
-    const lines = [facts.how, facts.stop && `Stop: ${facts.stop}`, facts.caution && `Mind: ${facts.caution}`].filter(Boolean);
+    const lines = [facts.how, facts.stop && say("Stop: {when}", { when: facts.stop }), facts.caution && say("Mind: {caution}", { caution: facts.caution })].filter(Boolean);
     box.replaceChildren(...lines.map((line) => html("p", {}, [line])));
     if (fill) this.fillEmpty({ cue: facts.cue, dose: facts.dose });
   }

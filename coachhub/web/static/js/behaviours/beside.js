@@ -1,5 +1,6 @@
 import { locked, lockedAsTheyStand, paired } from "../core/pairing.js";
 import { timeMap } from "../core/timemap.js";
+import { decimal, say } from "../core/wording.js";
 import { BesidePane } from "./beside_pane.js";
 import { maybePart, part, tell } from "./dom.js";
 import { OverCanvas } from "./over_canvas.js";
@@ -149,7 +150,7 @@ export class Beside {
     this.pane.mirror(state.is_mirrored);
     const byFeet = this.over.place(state.is_mirrored);
     this.over.show(state.layout === "over", state.opacity);
-    if (state.layout === "over" && !byFeet) this.say("The feet are not seen in both, so the pictures only share their height.");
+    if (state.layout === "over" && !byFeet) this.say(say("The feet are not seen in both, so the pictures only share their height."));
     part(root, "name-here").hidden = false;
     part(root, "name-here").textContent = this.player.swing.label;
     part(root, "name-there").textContent = state.words;
@@ -166,14 +167,14 @@ export class Beside {
   /** @param {Lock} lock */
   setLock(lock) {
     this.tandem.pair(locked(this.tandem.pairing, lock));
-    this.say(lock === "alone" ? "Each moves alone now." : "");
+    this.say(lock === "alone" ? say("Each moves alone now.") : "");
     this.change({ lock });
   }
 
   lockHere() {
     const { player, pane } = this;
     this.tandem.pairing = lockedAsTheyStand(this.tandem.pairing, player.us, pane.us);
-    this.say(`Locked as they stand: ${(this.tandem.pairing.offsetUs / 1e6).toFixed(3)} s between the two clips.`);
+    this.say(say("Locked as they stand: {seconds} s between the two clips.", { seconds: decimal(this.tandem.pairing.offsetUs / 1e6, 3) }));
     this.change({ lock: "offset", offset_us: this.tandem.pairing.offsetUs });
   }
 

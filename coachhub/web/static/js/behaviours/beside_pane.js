@@ -1,5 +1,6 @@
 import { FrameTimes } from "../core/frametimes.js";
 import { inSeconds } from "../core/timecode.js";
+import { say } from "../core/wording.js";
 import { BodyLayer } from "./body_layer.js";
 import { dataOf } from "./clip_data.js";
 import { DecodedFrames, supportedConfig } from "./decoded_frames.js";
@@ -69,7 +70,7 @@ export class BesidePane {
   /** @param {PlayerSwing} swing */
   async open(swing) {
     this.swing = swing;
-    if (!swing.src) throw new Error("The picture of the other clip is still being prepared. Try again in a moment.");
+    if (!swing.src) throw new Error(say("The picture of the other clip is still being prepared. Try again in a moment."));
     const [index, tracks] = await dataOf(swing);
     const decodes = !this.plainOnly && (await supportedConfig(index)) !== null;
     this.engine.rest();
@@ -138,7 +139,7 @@ export class BesidePane {
   say(frame) {
     const events = this.swing?.events ?? [];
     const here = events.filter((event) => this.frames.nearest(event.t_us) === frame).map((event) => event.label);
-    const words = [`Frame ${frame + 1} of ${this.frames.count}`, inSeconds(this.frames.startOf(frame)), here.join(", ")];
+    const words = [say("Frame {number} of {count}", { number: frame + 1, count: this.frames.count }), inSeconds(this.frames.startOf(frame)), here.join(", ")];
     this.now.textContent = words.filter(Boolean).join(" · ");
   }
 }

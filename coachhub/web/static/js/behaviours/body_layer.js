@@ -1,3 +1,4 @@
+import { SIDE_WORDS } from "../core/jointwords.js";
 import { svg } from "./dom.js";
 
 const SEEN = 0.5;
@@ -131,7 +132,7 @@ function tripleLine(name) {
 
 /** @param {string} side */
 function label(side) {
-  return svg("text", { class: `body-word body-${side}`, hidden: "" }, [side]);
+  return svg("text", { class: `body-word body-${side}`, hidden: "" }, [SIDE_WORDS[/** @type {"lead" | "trail"} */ (side)]]);
 }
 
 /** @param {number[]} times @param {number} us @param {number} withinUs */

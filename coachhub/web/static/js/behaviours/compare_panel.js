@@ -1,4 +1,5 @@
 import { newUuid } from "../core/ids.js";
+import { say } from "../core/wording.js";
 import { Beside } from "./beside.js";
 import { jsonOf, maybePart, part } from "./dom.js";
 import { KeptBeside } from "./kept_beside.js";
@@ -79,7 +80,7 @@ export class ComparePanel {
       this.numbers.innerHTML = found.html;
       await this.beside.open({ swing: found.swing, words: found.words, is_mirrored: found.is_mirrored });
     } catch (problem) {
-      this.complain(/** @type {Error} */ (problem).message || "No connection. Try again in a moment.");
+      this.complain(/** @type {Error} */ (problem).message || say("No connection. Try again in a moment."));
     }
   }
 
@@ -144,12 +145,12 @@ export class ComparePanel {
     this.kept.kept = answer.kept;
     part(this.root, "kept-list").innerHTML = answer.html;
     this.kept.dress();
-    this.say("It is in the answer.");
+    this.say(say("It is in the answer."));
   }
 
   /** @param {Error & {status?: number}} problem */
   refused(problem) {
-    this.say(problem.status ? problem.message : "No connection. It is kept on this device and sent as soon as it is back.");
+    this.say(problem.status ? problem.message : say("No connection. It is kept on this device and sent as soon as it is back."));
   }
 
   /** @param {SubmitEvent} event */
@@ -159,9 +160,9 @@ export class ComparePanel {
     event.preventDefault();
     try {
       this.took(await post(form.action, new FormData(form), this.token));
-      this.say("Taken out of the answer.");
+      this.say(say("Taken out of the answer."));
     } catch (problem) {
-      this.say(/** @type {Error} */ (problem).message || "No connection. Try again in a moment.");
+      this.say(/** @type {Error} */ (problem).message || say("No connection. Try again in a moment."));
     }
   }
 

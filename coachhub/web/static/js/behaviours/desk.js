@@ -1,3 +1,4 @@
+import { locale, say } from "../core/wording.js";
 import { AnswerForm } from "./answer_form.js";
 import { ComparePanel } from "./compare_panel.js";
 import { button, html, maybePart, part } from "./dom.js";
@@ -123,10 +124,10 @@ export class Desk {
     const kept = this.keeper?.left();
     const box = part(this.root, "kept");
     if (!kept) return;
-    const take = button("plain", {}, ["Bring them back"]);
-    const drop = button("quiet", {}, ["Throw them away"]);
-    const when = new Date(kept.at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
-    box.replaceChildren(html("p", {}, [`Changes from ${when} lie on this device and did not reach the server.`]), html("p", { class: "actions" }, [take, drop]));
+    const take = button("plain", {}, [say("Bring them back")]);
+    const drop = button("quiet", {}, [say("Throw them away")]);
+    const when = new Date(kept.at).toLocaleString(locale(), { dateStyle: "medium", timeStyle: "short" });
+    box.replaceChildren(html("p", {}, [say("Changes from {when} lie on this device and did not reach the server.", { when })]), html("p", { class: "actions" }, [take, drop]));
     box.hidden = false;
     take.addEventListener("click", () => { box.hidden = true; this.bringBack(kept); });
     drop.addEventListener("click", () => { box.hidden = true; this.keeper?.forget(); });

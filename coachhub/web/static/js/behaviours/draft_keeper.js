@@ -1,4 +1,5 @@
 import { newUuid } from "../core/ids.js";
+import { locale, say } from "../core/wording.js";
 import { inTurn } from "./in_turn.js";
 import { Scope } from "./scope.js";
 
@@ -100,7 +101,7 @@ export class DraftKeeper {
     while (this.dirty.size && !this.stopped) {
       const [what] = this.dirty;
       this.dirty.delete(what);
-      this.say("Saving…", "busy");
+      this.say(say("Saving…"), "busy");
       const save = newUuid();
       try {
         this.revision = await inTurn(() => this.send(what, this.revision, { "X-Save": save, "X-Saves-Lost": this.lost.join(",") }));
@@ -115,7 +116,7 @@ export class DraftKeeper {
     }
     if (this.stopped) return false;
     this.forget();
-    this.say(`Saved ${new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}`, "");
+    this.say(say("Saved {time}", { time: new Date().toLocaleTimeString(locale(), { hour: "2-digit", minute: "2-digit" }) }), "");
     return true;
   }
 
@@ -124,15 +125,17 @@ export class DraftKeeper {
     this.keep();
     if (problem.status === 409) {
       this.stopped = true;
-      this.say("This answer was changed in another window. Yours is kept on this device: load the page again to choose.", "stale");
+      this.say(say("This answer was changed in another window. Yours is kept on this device: load the page again to choose."), "stale");
       return;
     }
     if (problem.status && problem.status < 500) {
       this.say(problem.message, "bad");
       return;
     }
-    const why = problem.status ? "The server is in trouble" : "No connection";
-    this.say(`${why}. Your changes are kept on this device and sent as soon as it is back.`, "bad");
+    const why = problem.status
+      ? say("The server is in trouble. Your changes are kept on this device and sent as soon as it is back.")
+      : say("No connection. Your changes are kept on this device and sent as soon as it is back.");
+    this.say(why, "bad");
     this.soon(AGAIN_MS[Math.min(this.failures, AGAIN_MS.length - 1)]);
     this.failures += 1;
   }

@@ -1,6 +1,7 @@
 import { inside, simplified } from "../core/geometry.js";
 import { newUuid } from "../core/ids.js";
 import { POINTS, add, change, copiedTo, drawing, find, hit, isSpeck, nudge, redo, remove, shownAt, startingPoints, undo, weightOf } from "../core/strokes.js";
+import { say } from "../core/wording.js";
 import { part } from "./dom.js";
 import { Scope } from "./scope.js";
 
@@ -15,12 +16,12 @@ const NUDGE_PX = 2;
 const ARROWS = /** @type {Record<string, Point>} */ ({ ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] });
 const HINTS = /** @type {Record<string, string>} */ ({
   pick: "",
-  line: "Drag from one end to the other, or tap both ends.",
-  arrow: "Drag from the tail to the tip, or tap both.",
-  ellipse: "Drag across the box that holds the ellipse, or tap two corners.",
-  angle: "Drag the first arm up to its corner, then tap the end of the second arm; or tap all three.",
-  path: "Draw with the finger or the mouse, or tap point by point and press Enter.",
-  text: "Tap where the words begin.",
+  line: say("Drag from one end to the other, or tap both ends."),
+  arrow: say("Drag from the tail to the tip, or tap both."),
+  ellipse: say("Drag across the box that holds the ellipse, or tap two corners."),
+  angle: say("Drag the first arm up to its corner, then tap the end of the second arm; or tap all three."),
+  path: say("Draw with the finger or the mouse, or tap point by point and press Enter."),
+  text: say("Tap where the words begin."),
 });
 
 /**
@@ -132,7 +133,7 @@ export class DrawingPad {
   }
 
   say() {
-    const picked = "The arrow keys move the picked drawing while the picture has the focus; Escape lets it go.";
+    const picked = say("The arrow keys move the picked drawing while the picture has the focus; Escape lets it go.");
     this.hint.textContent = this.tool === "pick" ? (this.player.selected ? picked : "") : HINTS[this.tool];
   }
 
@@ -284,7 +285,7 @@ export class DrawingPad {
   made(kind, points) {
     const { engine, span, us, swing } = this.player;
     const last = engine.frames.startOf(engine.frames.frameAt(Math.min(us + SHOWN_FOR_US, span.end_us)));
-    const label = kind === "text" ? "Here" : "";
+    const label = kind === "text" ? say("Here") : "";
     const weight = weightOf(this.pressures);
     return { uid: newUuid(), swing: swing.id, kind, points, from_us: us, to_us: Math.max(us, last), label, note: "", weight, is_dashed: false };
   }

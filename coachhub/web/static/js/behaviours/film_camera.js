@@ -1,3 +1,4 @@
+import { say } from "../core/wording.js";
 import { part } from "./dom.js";
 import { Scope } from "./scope.js";
 
@@ -6,9 +7,9 @@ const KINDS = ["video/mp4;codecs=avc1", "video/webm;codecs=h264", "video/webm;co
 const WISHES = { facingMode: "environment", width: { ideal: 1280 }, height: { ideal: 720 }, frameRate: { ideal: 60 } };
 const LONGEST_MS = 60_000;
 const TROUBLE = /** @type {Record<string, string>} */ ({
-  NotAllowedError: "The camera is not allowed. Allow it in the browser's settings for this page, or choose a film below.",
-  NotFoundError: "There is no camera here. Choose a film below.",
-  NotReadableError: "Another program uses the camera. Close it and try again, or choose a film below.",
+  NotAllowedError: say("The camera is not allowed. Allow it in the browser's settings for this page, or choose a film below."),
+  NotFoundError: say("There is no camera here. Choose a film below."),
+  NotReadableError: say("Another program uses the camera. Close it and try again, or choose a film below."),
 });
 
 /**
@@ -61,13 +62,16 @@ export class FilmCamera {
     try {
       this.stream = await navigator.mediaDevices.getUserMedia({ video: WISHES, audio: false });
     } catch (problem) {
-      this.say(TROUBLE[/** @type {Error} */ (problem).name] ?? "The camera could not be opened. Choose a film below.");
+      this.say(TROUBLE[/** @type {Error} */ (problem).name] ?? say("The camera could not be opened. Choose a film below."));
       return;
     }
     Object.assign(this.view, { srcObject: this.stream, muted: true, controls: false, hidden: false });
     void this.view.play();
-    const { width, height, frameRate } = this.stream.getVideoTracks()[0].getSettings();
-    this.say(`The camera gives ${width} × ${height}${frameRate ? ` at ${Math.round(frameRate)} pictures a second` : ""}.`);
+    const { width = 0, height = 0, frameRate } = this.stream.getVideoTracks()[0].getSettings();
+    const size = { width, height };
+    this.say(frameRate
+      ? say("The camera gives {width} × {height} at {rate} pictures a second.", { ...size, rate: Math.round(frameRate) })
+      : say("The camera gives {width} × {height}.", size));
     this.show("camera-start");
   }
 
@@ -79,11 +83,11 @@ export class FilmCamera {
     const recorder = new MediaRecorder(this.stream, { mimeType, videoBitsPerSecond: 12_000_000 });
     recorder.addEventListener("dataavailable", (event) => { if (event.data.size) pieces.push(event.data); });
     recorder.addEventListener("stop", () => this.stopped(pieces, recorder.mimeType));
-    recorder.addEventListener("error", () => this.say("Filming broke off. What was filmed so far can be looked at."));
+    recorder.addEventListener("error", () => this.say(say("Filming broke off. What was filmed so far can be looked at.")));
     recorder.start(1000);
     this.recorder = recorder;
     this.timer = setTimeout(() => { if (recorder.state !== "inactive") recorder.stop(); }, LONGEST_MS);
-    this.say("Filming.");
+    this.say(say("Filming."));
     this.show("camera-stop");
   }
 
@@ -94,7 +98,7 @@ export class FilmCamera {
     const kind = type.split(";")[0];
     this.film = new File(pieces, `camera.${kind === "video/mp4" ? "mp4" : "webm"}`, { type: kind });
     Object.assign(this.view, { srcObject: null, src: URL.createObjectURL(this.film), controls: true });
-    this.say("Look at it. It is sent when you say so.");
+    this.say(say("Look at it. It is sent when you say so."));
     this.show("camera-again", "camera-send");
   }
 

@@ -1,11 +1,12 @@
 import * as checks from "../core/filmchecks.js";
+import { say } from "../core/wording.js";
 import { part } from "./dom.js";
 
 /** @typedef {import("../core/filmchecks.js").Said} Said */
 
 const WIDTH = 72;
 const EVERY_MS = 200;
-const WORDS = { ok: "Fine: ", warn: "Advice: ", unknown: "Look yourself: " };
+const WORDS = { ok: say("Fine:"), warn: say("Advice:"), unknown: say("Look yourself:") };
 
 /**
  * The live checklist: the phone stands where it will film, its camera looks, and each line says what is to be changed.
@@ -43,11 +44,11 @@ export class FilmChecklist {
       const wanted = { facingMode: { ideal: "environment" }, frameRate: { ideal: 60 } };
       this.stream = await navigator.mediaDevices.getUserMedia({ video: wanted, audio: false });
     } catch {
-      return this.say("rate", { level: "unknown", sentence: "The camera can't be used here: go through the list by eye." });
+      return this.say("rate", { level: "unknown", sentence: say("The camera can't be used here: go through the list by eye.") });
     }
     this.video.srcObject = this.stream;
     this.video.hidden = false;
-    this.button.textContent = "Stop looking";
+    this.button.textContent = say("Stop looking");
     this.box = this.before = null;
     await this.video.play();
     this.say("rate", checks.rateWords(this.stream.getVideoTracks()[0]?.getSettings().frameRate));
@@ -60,7 +61,7 @@ export class FilmChecklist {
     this.stream = null;
     this.video.srcObject = null;
     this.video.hidden = true;
-    this.button.textContent = "Look through the camera";
+    this.button.textContent = say("Look through the camera");
   }
 
   /** @param {DeviceOrientationEvent} event */
@@ -86,7 +87,7 @@ export class FilmChecklist {
   /** @param {string} name @param {Said} said */
   say(name, { level, sentence }) {
     const line = this.root.querySelector(`[data-check="${name}"]`);
-    const words = WORDS[level] + sentence;
+    const words = `${WORDS[level]} ${sentence}`;
     if (!line || line.textContent === words) return;
     line.className = level;
     line.textContent = words;

@@ -1,3 +1,4 @@
+import { say } from "../core/wording.js";
 import { maybePart, part } from "./dom.js";
 import { FilmCamera } from "./film_camera.js";
 import { Scope } from "./scope.js";
@@ -51,7 +52,7 @@ export class FilmSender {
     this.progress.hidden = false;
     try {
       await this.patiently(file);
-      this.say("Arrived. It is being checked now.");
+      this.say(say("Arrived. It is being checked now."));
       location.reload();
     } catch (problem) {
       this.forget(file);
@@ -70,7 +71,7 @@ export class FilmSender {
       } catch (problem) {
         const { status = 0 } = /** @type {{status?: number}} */ (problem);
         if (FINAL.has(status) || this.stop.signal.aborted) throw problem;
-        this.say("No connection. The film goes on by itself as soon as it is back.");
+        this.say(say("No connection. The film goes on by itself as soon as it is back."));
         await this.rest(REST_MS[Math.min(tries, REST_MS.length - 1)]);
       }
     }
@@ -126,6 +127,6 @@ function sentenceOf(problem) {
   try {
     return JSON.parse(said).sentence;
   } catch {
-    return "The film could not be sent. Load the page again and try once more.";
+    return say("The film could not be sent. Load the page again and try once more.");
   }
 }

@@ -1,3 +1,4 @@
+import { decimal, say } from "../core/wording.js";
 import { html, maybePart } from "./dom.js";
 import { Scope } from "./scope.js";
 
@@ -66,7 +67,7 @@ export class FindingFields {
     if (!player?.swing || !select) return;
     const value = `${player.swing.id}@${Math.round(player.us)}`;
     if (!Array.from(select.options).some((option) => option.value === value)) {
-      select.append(html("option", { value }, [`the shown frame, ${(player.us / 1e6).toFixed(2)} s`]));
+      select.append(html("option", { value }, [say("the shown frame, {seconds} s", { seconds: decimal(player.us / 1e6, 2) })]));
     }
     select.value = value;
     this.answer.onchange();

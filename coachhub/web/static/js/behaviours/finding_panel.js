@@ -1,3 +1,4 @@
+import { say } from "../core/wording.js";
 import { html, jsonOf, maybePart, part } from "./dom.js";
 import { FindingFields } from "./finding_fields.js";
 import { eyeKey } from "../core/eyekeys.js";
@@ -69,7 +70,7 @@ export class FindingPanel {
     try {
       this.swap((await post(form.action, body, this.token)).html, focusKey);
     } catch (problem) {
-      this.say(/** @type {Error} */ (problem).message || "No connection. Try again in a moment.", true);
+      this.say(/** @type {Error} */ (problem).message || say("No connection. Try again in a moment."), true);
     }
   }
 
@@ -95,7 +96,7 @@ export class FindingPanel {
     const again = focusKey && fresh.querySelector(`[aria-label="${CSS.escape(focusKey)}"]`);
     if (hadFocus) /** @type {HTMLElement | null} */ (again || fresh.querySelector("summary, button"))?.focus();
     const first = fresh.querySelector(".path h3");
-    this.say(first ? `First now: ${first.textContent?.replace(/\s+/g, " ").trim().replace(/^1 /, "")}` : "Nothing is ranked now.");
+    this.say(first ? say("First now: {label}", { label: (first.textContent ?? "").replace(/\s+/g, " ").trim().replace(/^1 /, "") }) : say("Nothing is ranked now."));
   }
 
   /** @param {string} sentence @param {boolean} [isProblem] */
@@ -110,7 +111,7 @@ export class FindingPanel {
   take(form) {
     const { root, kind, mechanism } = form.dataset;
     this.fields?.take({ root: root ?? "", kind: kind ?? "", mechanism: mechanism ?? "" });
-    this.say("Taken into your finding. Change what you like.");
+    this.say(say("Taken into your finding. Change what you like."));
   }
 
   /** Letter, then number: what the eye sees. A number alone takes that suggestion. @param {KeyboardEvent} event */

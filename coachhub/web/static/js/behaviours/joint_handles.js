@@ -1,6 +1,7 @@
 import { nearest } from "../core/following.js";
 import { inside } from "../core/geometry.js";
 import { jointAt, jointsOf, placesIn } from "../core/jointplaces.js";
+import { say } from "../core/wording.js";
 import { html, part, svg } from "./dom.js";
 import { Scope } from "./scope.js";
 import { post } from "./server.js";
@@ -147,7 +148,7 @@ export class JointHandles {
   /** @param {number} dx @param {number} dy */
   nudge(dx, dy) {
     const from = this.place ?? this.places.get(this.choice.value);
-    if (!from) return this.say("This joint is not seen here. Tap on the picture where it is.");
+    if (!from) return this.say(say("This joint is not seen here. Tap on the picture where it is."));
     const { width, height } = this.player.drawn;
     const step = (NUDGE_PX * Math.min(width, height)) / 720;
     this.place = inside([from[0] + (dx * step) / width, from[1] + (dy * step) / height]);
@@ -155,7 +156,7 @@ export class JointHandles {
   }
 
   async set() {
-    if (!this.place) return this.say("Drag the joint, tap where it is, or nudge it first.");
+    if (!this.place) return this.say(say("Drag the joint, tap where it is, or nudge it first."));
     const [x, y] = this.place;
     await this.send({ do: "set", t_us: String(this.player.tracks.t_us[this.row]), x: x.toFixed(5), y: y.toFixed(5) });
   }
@@ -168,11 +169,11 @@ export class JointHandles {
   async send(fields) {
     const body = new FormData();
     for (const [name, value] of Object.entries({ ...fields, swing: this.player.swing.id, joint: this.choice.value })) body.set(name, value);
-    const words = this.choice.selectedOptions[0]?.textContent ?? "joint";
+    const words = this.choice.selectedOptions[0]?.textContent ?? say("joint");
     try {
       await this.cards.measuredAnew(await post(this.root.dataset.jointUrl ?? "", body, this.token));
       this.place = null;
-      this.say(fields.do === "set" ? `The ${words} is set here, and the numbers follow.` : `The ${words} is back where it was measured.`);
+      this.say(fields.do === "set" ? say("The {joint} is set here, and the numbers follow.", { joint: words }) : say("The {joint} is back where it was measured.", { joint: words }));
     } catch (problem) {
       this.say(this.cards.keepForLater(problem, this.root.dataset.jointUrl ?? "", body));
     }

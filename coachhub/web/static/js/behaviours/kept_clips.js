@@ -1,4 +1,5 @@
 import { resumed, sizeWords } from "../core/uploadqueue.js";
+import { say } from "../core/wording.js";
 import { button, html, part } from "./dom.js";
 import { Scope } from "./scope.js";
 
@@ -36,15 +37,15 @@ export class KeptClips {
   async draw() {
     const items = await this.items();
     this.root.hidden = items.length === 0;
-    const many = items.length === 1 ? "1 clip is kept on this phone." : `${items.length} clips are kept on this phone.`;
-    part(this.root, "kept-note").textContent = items.length ? `${many} Nothing of it was sent yet.` : "";
+    const many = items.length === 1 ? say("1 clip is kept on this phone.") : say("{count} clips are kept on this phone.", { count: items.length });
+    part(this.root, "kept-note").textContent = items.length ? `${many} ${say("Nothing of it was sent yet.")}` : "";
     part(this.root, "kept").replaceChildren(...items.map((item) => this.row(item)));
   }
 
   /** @param {QueueItem} item */
   row(item) {
     const view = VIEW_WORDS[/** @type {keyof typeof VIEW_WORDS} */ (item.view)] ?? item.view;
-    const drop = button("quiet", { "aria-label": `Remove ${item.name}` }, ["Remove"]);
+    const drop = button("quiet", { "aria-label": say("Remove {name}", { name: item.name }) }, [say("Remove")]);
     drop.addEventListener("click", () => void this.store.remove(item.id));
     return html("li", {}, [html("p", { class: "file-name" }, [`${item.name}, ${view}, ${sizeWords(item.size)}`]), drop]);
   }

@@ -1,10 +1,12 @@
 // What recording by microphone has in common: how it is asked for, what goes wrong, how loud it is.
 
+import { say } from "../core/wording.js";
+
 const KINDS = ["audio/webm;codecs=opus", "audio/webm", "audio/mp4"];
 const TROUBLE = /** @type {Record<string, string>} */ ({
-  NotAllowedError: "The microphone is not allowed. Allow it in the browser's settings for this page and try again",
-  NotFoundError: "There is no microphone. Connect one and try again",
-  NotReadableError: "Another program uses the microphone. Close it and try again",
+  NotAllowedError: say("The microphone is not allowed. Allow it in the browser's settings for this page and try again"),
+  NotFoundError: say("There is no microphone. Connect one and try again"),
+  NotReadableError: say("Another program uses the microphone. Close it and try again"),
 });
 
 export function canRecord() {
@@ -18,7 +20,7 @@ export function openMicrophone() {
 
 /** @param {unknown} problem @param {string} otherwise  the way on without a microphone @returns {string} */
 export function microphoneTrouble(problem, otherwise) {
-  return `${TROUBLE[/** @type {Error} */ (problem).name] ?? "Recording failed. Try again"}, ${otherwise}`;
+  return `${TROUBLE[/** @type {Error} */ (problem).name] ?? say("Recording failed. Try again")}, ${otherwise}`;
 }
 
 /** @param {MediaStream} stream @returns {MediaRecorder} */

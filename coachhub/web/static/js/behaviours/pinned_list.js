@@ -1,6 +1,7 @@
 import { thingsToFollow } from "../core/following.js";
 import { inWords } from "../core/strokes.js";
 import { inSeconds, spanInSeconds } from "../core/timecode.js";
+import { say } from "../core/wording.js";
 import { button, html, part } from "./dom.js";
 import { Scope } from "./scope.js";
 
@@ -83,7 +84,7 @@ export class PinnedList {
     this.refresh();
     if (!mark) return;
     part(this.root, "picked-title").textContent = capital(inWords(mark, this.pad.aspect));
-    part(this.root, "picked-span").textContent = `Shows ${spanInSeconds(mark.from_us, mark.to_us)}`;
+    part(this.root, "picked-span").textContent = say("Shows {span}", { span: spanInSeconds(mark.from_us, mark.to_us) });
     if (document.activeElement !== this.label) this.label.value = mark.label;
     if (document.activeElement !== this.note) this.note.value = mark.note;
     this.weight.value = mark.weight ?? "normal";
@@ -98,7 +99,7 @@ export class PinnedList {
     const few = mark.points.length > 1 && mark.points.length <= 3;
     const options = ["all", ...(few ? mark.points.map((_, i) => String(i)) : [])];
     if (options.join() === Array.from(this.point.options, (/** @type {HTMLOptionElement} */ o) => o.value).join()) return;
-    this.point.replaceChildren(...options.map((value) => html("option", { value }, [value === "all" ? "all of it" : `point ${Number(value) + 1}`])));
+    this.point.replaceChildren(...options.map((value) => html("option", { value }, [value === "all" ? say("all of it") : say("point {number}", { number: Number(value) + 1 })])));
   }
 
   /** @param {Mark} mark */
@@ -140,7 +141,7 @@ export class PinnedList {
 
   /** @param {Mark} mark */
   markRow(mark) {
-    const words = [capital(inWords(mark, this.pad.aspect)), mark.note || "no note yet"].join(": ");
+    const words = [capital(inWords(mark, this.pad.aspect)), mark.note || say("no note yet")].join(": ");
     const made = button("quiet", { "aria-pressed": String(mark.uid === this.player.selected) }, [words]);
     made.addEventListener("click", async () => {
       this.pad.chooseTool("pick", false);
@@ -154,7 +155,7 @@ export class PinnedList {
   momentRow(moment) {
     const go = button("quiet", {}, [`${inSeconds(moment.at_us, 2)} ${moment.note}`]);
     go.addEventListener("click", () => this.player.goTo(moment.at_us));
-    const drop = button("danger", { "aria-label": `Delete moment: ${moment.note}` }, ["Delete"]);
+    const drop = button("danger", { "aria-label": say("Delete moment: {note}", { note: moment.note }) }, [say("Delete")]);
     drop.addEventListener("click", () => {
       this.setMoments(this.player.moments.filter((one) => one !== moment));
       this.onchange();

@@ -1,6 +1,7 @@
 import { inSeconds, rateLabel, rateWords } from "../core/timecode.js";
 import { RATES, inOrder, shareOf } from "../core/timeline.js";
 import { loudness, wavePath } from "../core/waveform.js";
+import { say } from "../core/wording.js";
 import { button, html, part } from "./dom.js";
 
 /** @typedef {import("./swing_player.js").SwingPlayer} SwingPlayer */
@@ -90,7 +91,7 @@ export class PlayerControls {
     const us = engine.frames.startOf(frame);
     const here = swing.events.filter((event) => engine.frames.nearest(event.t_us) === frame);
     const names = here.map((event) => event.label).join(", ");
-    const text = `Frame ${frame + 1} of ${engine.frames.count} · ${inSeconds(us)}${names ? ` · ${names}` : ""}`;
+    const text = [say("Frame {number} of {count}", { number: frame + 1, count: engine.frames.count }), inSeconds(us), names].filter(Boolean).join(" · ");
     this.bar.value = String(frame);
     this.bar.setAttribute("aria-valuetext", text);
     this.now.textContent = text;
@@ -107,7 +108,7 @@ export class PlayerControls {
 
   /** @param {boolean} playing */
   playingChanged(playing) {
-    this.play.textContent = playing ? "Pause" : "Play";
+    this.play.textContent = playing ? say("Pause") : say("Play");
     this.reverse.setAttribute("aria-pressed", String(playing && this.player.engine.direction < 0));
   }
 

@@ -1,4 +1,5 @@
 import { choicesFor, chosen, maySend } from "../core/sendwhen.js";
+import { say } from "../core/wording.js";
 import { html, maybePart } from "./dom.js";
 
 const NAME = "uploads.when";
@@ -52,7 +53,7 @@ export class SendChoice extends EventTarget {
       input.addEventListener("change", () => this.choose(value));
       return html("li", {}, [html("label", {}, [input, ` ${words}`])]);
     });
-    const legend = html("legend", {}, ["When may this phone send?"]);
+    const legend = html("legend", {}, [say("When may this phone send?")]);
     place.replaceChildren(html("fieldset", { class: "field" }, [legend, html("ul", { class: "choices" }, choices)]));
     place.hidden = false;
   }

@@ -1,3 +1,5 @@
+
+import { say } from "../core/wording.js";
 /**
  * Sends to our own server and understands its refusals.
  * @param {string} address
@@ -33,6 +35,6 @@ async function understood(answer) {
 
 /** @param {Response} answer */
 function excuse(answer) {
-  if (answer.redirected || answer.status === 403) return "You are not signed in any more. Sign in in another tab, then try again here.";
-  return `The server could not do this (${answer.status}). Try again in a moment.`;
+  if (answer.redirected || answer.status === 403) return say("You are not signed in any more. Sign in in another tab, then try again here.");
+  return say("The server could not do this ({status}). Try again in a moment.", { status: answer.status });
 }

@@ -1,4 +1,5 @@
 import { VERDICT_KEYS, nextFrame, nextOf } from "../core/signsteps.js";
+import { say } from "../core/wording.js";
 import { part } from "./dom.js";
 import { Scope } from "./scope.js";
 
@@ -77,7 +78,7 @@ export class SignKeys {
     const links = /** @type {HTMLElement[]} */ ([...sign.querySelectorAll("[data-go-us]")]);
     const us = nextFrame(links.map((link) => Number(link.dataset.goUs)), this.shownUs);
     if (us === null) {
-      this.say(`${nameOf(sign)}: no frame shows it.`);
+      this.say(say("{sign}: no frame shows it.", { sign: nameOf(sign) }));
       return;
     }
     this.shownUs = us;

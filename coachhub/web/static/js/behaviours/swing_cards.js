@@ -1,4 +1,5 @@
 import { toSeconds } from "../core/timecode.js";
+import { say } from "../core/wording.js";
 import { tell } from "./dom.js";
 import { PatientPost, isRefusal } from "./patient_post.js";
 import { Scope } from "./scope.js";
@@ -106,7 +107,7 @@ export class SwingCards {
   keepForLater(problem, action, body) {
     const { status, message } = /** @type {Error & {status?: number}} */ (problem);
     if (!isRefusal(status)) void this.waiting.add({ action, fields: /** @type {[string, string][]} */ ([...body.entries()]) });
-    return status ? message : "No connection. This is kept on this device and sent as soon as it is back.";
+    return status ? message : say("No connection. This is kept on this device and sent as soon as it is back.");
   }
 
   /**

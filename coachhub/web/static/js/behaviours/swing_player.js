@@ -1,6 +1,7 @@
 import { followed } from "../core/following.js";
 import { FrameTimes } from "../core/frametimes.js";
 import { neighbour, nextStop, otherRate, stretch } from "../core/timeline.js";
+import { say } from "../core/wording.js";
 import { BodyLayer } from "./body_layer.js";
 import { dataOf, fetchJson } from "./clip_data.js";
 import { DecodedFrames, supportedConfig } from "./decoded_frames.js";
@@ -103,7 +104,7 @@ export class SwingPlayer {
       engine.halt = (from, to) => (this.halts ? nextStop(this.stops(), from, to) : null);
     }
     this.decoded.renew = async () => ((await this.refreshed()) ? this.fresh(this.swing)?.src ?? null : null);
-    this.decoded.onwaiting = (waits) => this.say(waits ? "The network is gone or slow. The picture comes when it is back." : "");
+    this.decoded.onwaiting = (waits) => this.say(waits ? say("The network is gone or slow. The picture comes when it is back.") : "");
     this.decoded.onfail = (problem) => this.fallBack(problem);
   }
 
@@ -182,7 +183,7 @@ export class SwingPlayer {
     this.markChoice();
     this.say("");
     if (!swing.src) {
-      this.say("The picture of this clip is still being prepared. It appears here when it is ready.");
+      this.say(say("The picture of this clip is still being prepared. It appears here when it is ready."));
       this.lookAgain(swing, us);
       return;
     }
@@ -272,7 +273,7 @@ export class SwingPlayer {
   /** @param {unknown} problem */
   failed(problem) {
     console.error(problem);
-    this.say("This clip doesn't play here. Load the page again; if it stays so, try another browser.");
+    this.say(say("This clip doesn't play here. Load the page again; if it stays so, try another browser."));
   }
 
   /** @param {string} text */

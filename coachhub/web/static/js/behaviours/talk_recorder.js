@@ -1,6 +1,7 @@
 import { newUuid } from "../core/ids.js";
 import { LONGEST_MS, STRAY_US, TalkLog } from "../core/talk.js";
 import { inMinutes } from "../core/timecode.js";
+import { say } from "../core/wording.js";
 import { part } from "./dom.js";
 import { drawLevel, microphoneTrouble } from "./microphone.js";
 import { Scope } from "./scope.js";
@@ -14,8 +15,8 @@ import { TalkStore } from "./talk_store.js";
 /** @typedef {"idle" | "running" | "between" | "sending"} Phase */
 
 const LOOK_MS = 33;
-const NO_WAY = "This browser can't record a talk. Write instead, mark moments, or send a sound file below.";
-const OTHERWISE = "or write, and mark moments instead.";
+const NO_WAY = say("This browser can't record a talk. Write instead, mark moments, or send a sound file below.");
+const OTHERWISE = say("or write, and mark moments instead.");
 
 /**
  * Records the coach's voice together with what the coach does in the player, in takes that can be taken back.
@@ -92,7 +93,7 @@ export class TalkRecorder {
     }
     if (!this.log.lengthMs) return;
     this.enter("between");
-    this.say("A talk that was not sent lies on this device. Go on with it, send it with Done, or throw it away.");
+    this.say(say("A talk that was not sent lies on this device. Go on with it, send it with Done, or throw it away."));
   }
 
   async record() {
@@ -105,14 +106,14 @@ export class TalkRecorder {
       return;
     }
     this.enter("running");
-    this.say("Wait…");
+    this.say(say("Wait…"));
     const number = this.log.begin([]);
     const take = await this.sound.record((piece) => void this.keepPiece(number, piece));
     this.take = take;
     this.zeroMs = take.zeroMs();
     this.noteScreen();
     this.looking = setInterval(() => this.look(), LOOK_MS);
-    this.say(this.store.isLasting ? "Recording." : "Recording. This browser keeps nothing when the page closes: send it before you leave.");
+    this.say(this.store.isLasting ? say("Recording.") : say("Recording. This browser keeps nothing when the page closes: send it before you leave."));
   }
 
   /** Milliseconds of the running take's sound. */
@@ -167,7 +168,7 @@ export class TalkRecorder {
       await this.store.addPiece(this.talk, take, piece);
       await this.keep();
     } catch {
-      this.say("This device has no room left. Press Done and send what there is.");
+      this.say(say("This device has no room left. Press Done and send what there is."));
     }
   }
 
@@ -186,7 +187,7 @@ export class TalkRecorder {
     await take.stop();
     this.take = null;
     await this.keep().catch(() => {});
-    this.say("Paused. Go on, take back the last part, or send it with Done.");
+    this.say(say("Paused. Go on, take back the last part, or send it with Done."));
   }
 
   /** @param {number} ms */
@@ -194,13 +195,13 @@ export class TalkRecorder {
     this.log.takeBack(ms);
     void this.keep();
     this.showTime();
-    this.say(this.log.lengthMs ? "Taken back. Go on from there." : "All of it is taken back.");
+    this.say(this.log.lengthMs ? say("Taken back. Go on from there.") : say("All of it is taken back."));
   }
 
   async drop() {
     await this.store.forget(this.review);
     this.begin();
-    this.say("Thrown away.");
+    this.say(say("Thrown away."));
   }
 
   begin() {
@@ -215,11 +216,11 @@ export class TalkRecorder {
   async done() {
     await this.pause();
     if (!this.log.lengthMs) {
-      this.say("Nothing was said yet.");
+      this.say(say("Nothing was said yet."));
       return;
     }
     this.enter("sending");
-    this.say("Sending. You can go on working; stay on this page.");
+    this.say(say("Sending. You can go on working; stay on this page."));
     await this.keep();
     const talk = /** @type {import("./talk_store.js").KeptTalk} */ (await this.store.left(this.review));
     this.sender = new TalkSender(this.store, {
@@ -229,7 +230,7 @@ export class TalkRecorder {
     try {
       this.showList(await this.sender.send(talk));
       this.begin();
-      this.say("Kept. Put the same in writing below, for those who can't hear it.");
+      this.say(say("Kept. Put the same in writing below, for those who can't hear it."));
     } catch (problem) {
       this.enter("between");
       this.say(/** @type {Error} */ (problem).message);
@@ -253,7 +254,7 @@ export class TalkRecorder {
     show("talk-time", phase !== "idle");
     show("talk-between", phase === "between");
     if (phase !== "sending") this.showSent(null);
-    part(this.root, "talk-record").textContent = phase === "between" ? "Go on" : "Record the talk";
+    part(this.root, "talk-record").textContent = phase === "between" ? say("Go on") : say("Record the talk");
     this.root.dataset.phase = phase;
     this.showTime();
   }
@@ -265,9 +266,9 @@ export class TalkRecorder {
     const body = new FormData(form, event.submitter);
     try {
       this.showList(await post(form.action, body, this.token));
-      this.say({ remove: "Deleted.", film: "The film is being made." }[String(body.get("do"))] ?? "Words kept.");
+      this.say({ remove: say("Deleted."), film: say("The film is being made.") }[String(body.get("do"))] ?? say("Words kept."));
     } catch (problem) {
-      this.say(/** @type {Error} */ (problem).message || "No connection. Try again in a moment.");
+      this.say(/** @type {Error} */ (problem).message || say("No connection. Try again in a moment."));
     }
   }
 

@@ -1,4 +1,5 @@
 import { TalkReader, placeAt, shownMarks } from "../core/talk.js";
+import { say } from "../core/wording.js";
 import { jsonOf, part } from "./dom.js";
 import { Scope } from "./scope.js";
 
@@ -78,7 +79,7 @@ export class TalkReplay {
     try {
       this.reader ??= new TalkReader((await fetched(this.root.dataset.timeline ?? "")).events);
     } catch {
-      this.say("The talk's pictures can't be reached. Load the page again.");
+      this.say(say("The talk's pictures can't be reached. Load the page again."));
       return;
     }
     if (this.sound.paused) return;

@@ -1,4 +1,5 @@
 import { meaningOf, waitMs } from "../core/uploadqueue.js";
+import { say } from "../core/wording.js";
 import { post } from "./server.js";
 import { transfer } from "./upload_transfer.js";
 
@@ -35,7 +36,7 @@ export class TalkSender {
   /** @param {KeptTalk} talk @param {number} take @param {(share: number) => void} progress */
   async sendTake(talk, take, progress) {
     const sound = await this.store.sound(talk.talk, take);
-    if (!sound.size) throw Object.assign(new Error("The recording is not on this device any more. Record it again."), { status: 404, isFinal: true });
+    if (!sound.size) throw Object.assign(new Error(say("The recording is not on this device any more. Record it again.")), { status: 404, isFinal: true });
     const item = { review: talk.review, talk: talk.talk, take, name: `take-${take}`, report: {}, uploadUrl: talk.uploads[take] ?? "" };
     await transfer(item, sound, {
       endpoint: this.how.uploads, csrf: this.how.token, signal: this.stopper.signal,

@@ -1,4 +1,5 @@
 import { movingWords, percentOf, stateWords } from "../core/uploadqueue.js";
+import { say } from "../core/wording.js";
 import { button, html, maybePart, part } from "./dom.js";
 import { Scope } from "./scope.js";
 
@@ -89,20 +90,20 @@ export class UploadList {
   /** @param {QueueItem[]} items */
   noteWords(items) {
     if (!items.length) return "";
-    if (!navigator.onLine) return "No connection at the moment. Everything is kept on this phone and goes on by itself.";
+    if (!navigator.onLine) return say("No connection at the moment. Everything is kept on this phone and goes on by itself.");
     if (!this.store.isLasting || this.forgotten) {
-      return "This browser can't keep the files: leave this page open until all have arrived.";
+      return say("This browser can't keep the files: leave this page open until all have arrived.");
     }
-    return "You may close this page. It goes on when you come back to it.";
+    return say("You may close this page. It goes on when you come back to it.");
   }
 
   /** @param {QueueItem} item */
   newRow(item) {
     const view = VIEW_WORDS[/** @type {keyof typeof VIEW_WORDS} */ (item.view)] ?? item.view;
     const words = html("p", { "data-part": "words" });
-    const bar = html("progress", { max: 100, value: 0, "data-part": "bar", "aria-label": `${item.name}: how much has arrived` });
+    const bar = html("progress", { max: 100, value: 0, "data-part": "bar", "aria-label": say("{name}: how much has arrived", { name: item.name }) });
     const hold = button("quiet", { "data-part": "hold" });
-    const drop = button("quiet", { "aria-label": `Remove ${item.name}` }, ["Remove"]);
+    const drop = button("quiet", { "aria-label": say("Remove {name}", { name: item.name }) }, [say("Remove")]);
     const row = html("li", {}, [
       html("p", { class: "file-name" }, [`${item.name}, ${view}`]), bar, words,
       html("div", { class: "actions" }, [hold, drop]),
@@ -123,7 +124,7 @@ export class UploadList {
       item.state === "moving" && navigator.onLine && !item.problem
         ? movingWords(item, speed)
         : stateWords(item, navigator.onLine, speed);
-    part(row, "hold").textContent = item.state === "paused" ? "Go on" : item.state === "failed" ? "Try again" : "Pause";
+    part(row, "hold").textContent = item.state === "paused" ? say("Go on") : item.state === "failed" ? say("Try again") : say("Pause");
   }
 
   /** @param {string} id */
@@ -146,7 +147,7 @@ export class UploadList {
     if (!later) return;
     const wished = (await this.store.sends()).some((wish) => wish.submission === this.root.dataset.submission);
     later.setAttribute("aria-pressed", String(wished));
-    later.textContent = wished ? "Will be sent when all have arrived (tap to undo)" : "Send to my coach when all have arrived";
+    later.textContent = wished ? say("Will be sent when all have arrived (tap to undo)") : say("Send to my coach when all have arrived");
     later.hidden = !items.some((item) => item.submission === this.root.dataset.submission);
   }
 

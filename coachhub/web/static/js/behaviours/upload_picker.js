@@ -1,6 +1,7 @@
 import { newUuid } from "../core/ids.js";
 import { isBlocked, judge, reportOf } from "../core/phonecheck.js";
 import { alreadyQueued, newItem, sizeWords } from "../core/uploadqueue.js";
+import { say } from "../core/wording.js";
 import { probe } from "./clip_probe.js";
 import { button, html, part } from "./dom.js";
 import { Scope } from "./scope.js";
@@ -8,7 +9,7 @@ import { Scope } from "./scope.js";
 /** @typedef {import("./upload_store.js").UploadStore} UploadStore */
 /** @typedef {import("../core/phonecheck.js").Finding} Finding */
 
-const VIEWS = /** @type {const} */ ([["face_on", "face-on"], ["dtl", "down-the-line"]]);
+const VIEWS = /** @type {const} */ ([["face_on", say("face-on")], ["dtl", say("down-the-line")]]);
 
 /**
  * Turns the plain upload form into a choice of several clips, each looked at before it is sent.
@@ -31,7 +32,7 @@ export class UploadPicker {
   connect() {
     part(this.root, "plain-view").hidden = true;
     part(this.root, "plain-send").hidden = true;
-    part(this.root, "file-label").textContent = "Choose clips";
+    part(this.root, "file-label").textContent = say("Choose clips");
     this.input.multiple = true;
     this.input.required = false;
     this.scope.listen(this.input, "change", () => void this.choose());
@@ -60,9 +61,9 @@ export class UploadPicker {
   async refusal(file) {
     const submission = this.root.dataset.submission ?? "";
     const items = (await this.store.items()).filter((item) => item.submission === submission);
-    if (alreadyQueued(items, file, submission)) return "This clip is already on its way, or has arrived.";
+    if (alreadyQueued(items, file, submission)) return say("This clip is already on its way, or has arrived.");
     const here = document.querySelectorAll("[data-clip]").length + this.chosen.querySelectorAll("[data-open]").length;
-    if (here + items.filter((item) => item.state !== "done").length >= Number(this.root.dataset.most)) return "A submission has room for six clips. Send this one in the next.";
+    if (here + items.filter((item) => item.state !== "done").length >= Number(this.root.dataset.most)) return say("A submission has room for six clips. Send this one in the next.");
     return "";
   }
 
@@ -77,14 +78,14 @@ export class UploadPicker {
 /** One chosen clip: picture, what was found, from where it was filmed, and the two buttons. */
 class Card {
   /** @param {File} file @param {string} refusal @param {(view: string, report: object) => Promise<void>} send @param {string} [act] */
-  constructor(file, refusal, send, act = "Upload") {
+  constructor(file, refusal, send, act = say("Upload")) {
     this.file = file;
     this.send = send;
     this.name = `view-${newUuid()}`;
     this.picture = html("canvas", { "aria-hidden": "true" });
     this.checks = html("ul", { class: "checks", "aria-live": "polite" });
     this.upload = button("", { disabled: "" }, [act]);
-    this.drop = button("quiet", { "aria-label": `Leave out ${file.name}` }, ["Leave it out"]);
+    this.drop = button("quiet", { "aria-label": say("Leave out {name}", { name: file.name }) }, [say("Leave it out")]);
     this.views = this.viewChoice();
     this.element = this.build();
     /** @type {object} */
@@ -93,7 +94,7 @@ class Card {
     this.drop.addEventListener("click", () => this.element.remove());
     this.upload.addEventListener("click", () => void this.go());
     if (refusal) this.refuse([{ code: "refused", level: "block", sentence: refusal }]);
-    else this.say([{ code: "looking", level: "unknown", sentence: "Looking at it …" }]);
+    else this.say([{ code: "looking", level: "unknown", sentence: say("Looking at it …") }]);
   }
 
   build() {
@@ -110,7 +111,7 @@ class Card {
       input.addEventListener("change", () => this.refresh());
       return html("li", {}, [html("label", {}, [input, ` ${words}`])]);
     });
-    return html("fieldset", { class: "field" }, [html("legend", {}, ["Filmed from where? Choose one to go on."]), html("ul", { class: "choices" }, choices)]);
+    return html("fieldset", { class: "field" }, [html("legend", {}, [say("Filmed from where? Choose one to go on.")]), html("ul", { class: "choices" }, choices)]);
   }
 
   async look() {
@@ -133,10 +134,10 @@ class Card {
 
   /** @param {Finding[]} findings */
   say(findings) {
-    const words = { ok: "Fine: ", warn: "Advice: ", block: "Can't be sent: ", unknown: "Not checked yet: " };
+    const words = { ok: say("Fine:"), warn: say("Advice:"), block: say("Can't be sent:"), unknown: say("Not checked yet:") };
     this.checks.replaceChildren(
       ...findings.map(({ level, sentence }) =>
-        html("li", { class: level }, [html("span", { class: "visually-hidden" }, [words[level]]), sentence]),
+        html("li", { class: level }, [html("span", { class: "visually-hidden" }, [`${words[level]} `]), sentence]),
       ),
     );
   }

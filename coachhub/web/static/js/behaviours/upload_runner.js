@@ -1,5 +1,6 @@
 import { newUuid } from "../core/ids.js";
 import * as queue from "../core/uploadqueue.js";
+import { say } from "../core/wording.js";
 import { Scope } from "./scope.js";
 import { transfer } from "./upload_transfer.js";
 
@@ -204,7 +205,7 @@ export class UploadRunner {
       return;
     }
     await this.store.forgetSend(wish.submission);
-    const said = await answer.json().catch(() => ({ ok: false, sentence: "It could not be sent. Load the page again." }));
+    const said = await answer.json().catch(() => ({ ok: false, sentence: say("It could not be sent. Load the page again.") }));
     document.dispatchEvent(new CustomEvent("upload:sent", { detail: { submission: wish.submission, ...said } }));
   }
 }

@@ -1,3 +1,4 @@
+import { say } from "../core/wording.js";
 import { FrameEngine } from "./frame_engine.js";
 
 /** @typedef {import("../core/frametimes.js").FrameTimes} FrameTimes */
@@ -165,7 +166,7 @@ function once(video, good, bad) {
     const done = () => { video.removeEventListener(bad, fail); resolve(); };
     const fail = () => {
       video.removeEventListener(good, done);
-      reject(new Error(video.error?.message || "The clip can't be played."));
+      reject(new Error(video.error?.message || say("The clip can't be played.")));
     };
     video.addEventListener(good, done, { once: true });
     video.addEventListener(bad, fail, { once: true });

@@ -1,4 +1,5 @@
 import { inMinutes } from "../core/timecode.js";
+import { say } from "../core/wording.js";
 import { part } from "./dom.js";
 import { LevelMeter, canRecord, drawLevel, microphoneTrouble, openMicrophone, recorderOf } from "./microphone.js";
 import { Scope } from "./scope.js";
@@ -6,9 +7,9 @@ import { get, post } from "./server.js";
 
 const LONGEST_MS = 9.5 * 60_000;
 const DONE = /** @type {Record<string, string>} */ ({
-  remove: "Deleted.", forget: "Deleted.", keep: "Kept for other answers.", use: "Put in. It is heard at the shown frame.",
+  remove: say("Deleted."), forget: say("Deleted."), keep: say("Kept for other answers."), use: say("Put in. It is heard at the shown frame."),
 });
-const OTHERWISE = "send a sound file below, or write instead.";
+const OTHERWISE = say("send a sound file below, or write instead.");
 
 /**
  * Records a voice note, lets it be heard, sends it, and keeps the list of notes fresh.
@@ -41,7 +42,7 @@ export class VoiceRecorder {
   noMicrophone() {
     part(this.root, "recorder").hidden = false;
     part(this.root, "record").hidden = true;
-    this.say("This browser can't record here. Send a sound file below, or write instead.");
+    this.say(say("This browser can't record here. Send a sound file below, or write instead."));
     part(this.root, "voice-file").open = true;
   }
 
@@ -88,7 +89,7 @@ export class VoiceRecorder {
     this.meter(stream);
     this.timer = setInterval(() => this.tick(), 100);
     this.showRunning(true);
-    this.say("Recording.");
+    this.say(say("Recording."));
     part(this.root, "pause").focus();
   }
 
@@ -117,8 +118,8 @@ export class VoiceRecorder {
     const runs = recorder.state === "recording";
     if (runs) recorder.pause();
     else recorder.resume();
-    part(this.root, "pause").textContent = runs ? "Go on" : "Pause";
-    this.say(runs ? "Paused." : "Recording.");
+    part(this.root, "pause").textContent = runs ? say("Go on") : say("Pause");
+    this.say(runs ? say("Paused.") : say("Recording."));
   }
 
   /** @param {Blob} take */
@@ -132,7 +133,7 @@ export class VoiceRecorder {
     this.soundUrl = URL.createObjectURL(take);
     part(this.root, "take-sound").src = this.soundUrl;
     part(this.root, "take").hidden = false;
-    this.say(`${inMinutes(this.ranMs)} recorded. Listen to it, then keep it or throw it away.`);
+    this.say(say("{time} recorded. Listen to it, then keep it or throw it away.", { time: inMinutes(this.ranMs) }));
     part(this.root, "keep-take").focus();
   }
 
@@ -140,7 +141,7 @@ export class VoiceRecorder {
   showRunning(running) {
     for (const name of ["pause", "stop", "recorder-time"]) part(this.root, name).hidden = !running;
     part(this.root, "record").hidden = running;
-    part(this.root, "pause").textContent = "Pause";
+    part(this.root, "pause").textContent = say("Pause");
     this.root.classList.toggle("is-recording", running);
   }
 
@@ -158,9 +159,9 @@ export class VoiceRecorder {
     const body = new FormData();
     body.set("recording", this.take, "recording");
     this.setPlace(body, this.place);
-    await this.withList(post(this.root.dataset.url ?? "", body, this.token), "Sending…", () => {
+    await this.withList(post(this.root.dataset.url ?? "", body, this.token), say("Sending…"), () => {
       this.dropTake();
-      this.say("Kept. Put the same in writing below, for those who can't hear it.");
+      this.say(say("Kept. Put the same in writing below, for those who can't hear it."));
     });
   }
 
@@ -177,7 +178,7 @@ export class VoiceRecorder {
     const form = /** @type {HTMLFormElement} */ (event.target);
     const body = new FormData(form, event.submitter);
     if (form.matches("[data-put-in]")) this.setPlace(body, this.where());
-    const done = DONE[String(body.get("do"))] ?? "Words kept.";
+    const done = DONE[String(body.get("do"))] ?? say("Words kept.");
     this.withList(post(form.action, body, this.token), "", () => this.say(done));
   }
 
@@ -191,7 +192,7 @@ export class VoiceRecorder {
       after?.();
       this.watch();
     } catch (problem) {
-      this.say(/** @type {Error} */ (problem).message || "No connection. Try again in a moment; the recording is still here.");
+      this.say(/** @type {Error} */ (problem).message || say("No connection. Try again in a moment; the recording is still here."));
     }
   }
 

@@ -1,5 +1,7 @@
 // What a phone on its stand can tell before it films: is it level, is there light, is all movement inside the picture.
 
+import { say } from "./wording.js";
+
 /** @typedef {{level: "ok" | "warn" | "unknown", sentence: string}} Said */
 /** @typedef {{left: number, top: number, right: number, bottom: number}} Box  shares of the picture, 0..1 */
 
@@ -31,31 +33,35 @@ export function attitude(beta, gamma) {
 
 /** @param {{roll: number, lean: number} | null} held @returns {Said} */
 export function levelWords(held) {
-  if (!held) return { level: "unknown", sentence: "Level: this phone doesn't say. Hold its long edge along a post or a door frame in the picture." };
-  if (Math.abs(held.roll) > 45) return { level: "warn", sentence: "The phone lies on its side: stand it upright." };
+  if (!held) return { level: "unknown", sentence: say("Level: this phone doesn't say. Hold its long edge along a post or a door frame in the picture.") };
+  if (Math.abs(held.roll) > 45) return { level: "warn", sentence: say("The phone lies on its side: stand it upright.") };
   if (Math.abs(held.roll) > TILT_DEG) {
-    return { level: "warn", sentence: `Tilted ${Math.round(Math.abs(held.roll))}° to one side: straighten it.` };
+    return { level: "warn", sentence: say("Tilted {degrees}° to one side: straighten it.", { degrees: Math.round(Math.abs(held.roll)) }) };
   }
   if (Math.abs(held.lean) > LEAN_DEG) {
-    return { level: "warn", sentence: `Leaning ${Math.round(Math.abs(held.lean))}° ${held.lean < 0 ? "back" : "forward"}: stand it up straight, as high as your hands.` };
+    const degrees = Math.round(Math.abs(held.lean));
+    const sentence = held.lean < 0
+      ? say("Leaning {degrees}° back: stand it up straight, as high as your hands.", { degrees })
+      : say("Leaning {degrees}° forward: stand it up straight, as high as your hands.", { degrees });
+    return { level: "warn", sentence };
   }
-  return { level: "ok", sentence: "Level and upright" };
+  return { level: "ok", sentence: say("Level and upright") };
 }
 
 /** @param {number | undefined} rate  pictures a second @returns {Said} */
 export function rateWords(rate) {
-  if (!rate) return { level: "unknown", sentence: "Pictures a second: not told. Choose slow motion, or 60, in your camera." };
+  if (!rate) return { level: "unknown", sentence: say("Pictures a second: not told. Choose slow motion, or 60, in your camera.") };
   const rounded = Math.round(rate);
-  if (rate >= GOOD_RATE) return { level: "ok", sentence: `${rounded} pictures a second` };
-  return { level: "warn", sentence: `This page gets only ${rounded} pictures a second: film with your phone's own camera, in slow motion or at 60.` };
+  if (rate >= GOOD_RATE) return { level: "ok", sentence: say("{rate} pictures a second", { rate: rounded }) };
+  return { level: "warn", sentence: say("This page gets only {rate} pictures a second: film with your phone's own camera, in slow motion or at 60.", { rate: rounded }) };
 }
 
 /** @param {number | null} luma  0..1 @returns {Said} */
 export function lightWords(luma) {
-  if (luma === null) return { level: "unknown", sentence: "Light: look yourself. You should see the club's shaft in the picture." };
-  if (luma < DARK) return { level: "warn", sentence: "Quite dark: turn, so that the light comes from behind the phone." };
-  if (luma > GLARE) return { level: "warn", sentence: "Very bright: don't film against the sky or the sun." };
-  return { level: "ok", sentence: "Light looks fine" };
+  if (luma === null) return { level: "unknown", sentence: say("Light: look yourself. You should see the club's shaft in the picture.") };
+  if (luma < DARK) return { level: "warn", sentence: say("Quite dark: turn, so that the light comes from behind the phone.") };
+  if (luma > GLARE) return { level: "warn", sentence: say("Very bright: don't film against the sky or the sun.") };
+  return { level: "ok", sentence: say("Light looks fine") };
 }
 
 /** Mean brightness. @param {Uint8ClampedArray} rgba @returns {Float32Array & {mean?: number}} greys, 0..255 */
@@ -108,12 +114,12 @@ export function joined(a, b) {
 
 /** @param {Box | null} box  all movement of one practice swing @returns {Said} */
 export function frameWords(box) {
-  if (!box) return { level: "unknown", sentence: "Make a slow practice swing: nothing has moved in the picture yet." };
+  if (!box) return { level: "unknown", sentence: say("Make a slow practice swing: nothing has moved in the picture yet.") };
   const over = [
-    box.top < MARGIN && "the top", box.bottom > 1 - MARGIN && "the bottom",
-    box.left < MARGIN && "the left edge", box.right > 1 - MARGIN && "the right edge",
+    box.top < MARGIN && say("the top"), box.bottom > 1 - MARGIN && say("the bottom"),
+    box.left < MARGIN && say("the left edge"), box.right > 1 - MARGIN && say("the right edge"),
   ].filter(Boolean);
-  if (over.length) return { level: "warn", sentence: `Your swing goes over ${over.join(" and ")} of the picture: move the phone back.` };
-  if (box.bottom - box.top < 0.35) return { level: "warn", sentence: "You are small in the picture: bring the phone nearer." };
-  return { level: "ok", sentence: "The whole swing is inside the picture" };
+  if (over.length) return { level: "warn", sentence: say("Your swing goes over {edges} of the picture: move the phone back.", { edges: over.join(` ${say("and")} `) }) };
+  if (box.bottom - box.top < 0.35) return { level: "warn", sentence: say("You are small in the picture: bring the phone nearer.") };
+  return { level: "ok", sentence: say("The whole swing is inside the picture") };
 }

@@ -1,5 +1,8 @@
 // Drawings that go with a joint or with the shaft: their points are those of one frame, and move as that thing moves.
 
+import { jointWords } from "./jointwords.js";
+import { say } from "./wording.js";
+
 /** @typedef {import("./geometry.js").Point} Point */
 /** @typedef {import("./strokes.js").Mark} Mark */
 /** @typedef {{joints: Record<string, (number[] | null)[]>, shaft: (number[] | null)[], t_us: number[]}} Tracks */
@@ -28,12 +31,12 @@ export function followed(mark, tracks, us, withinUs, aspect) {
  * @param {string} hand @param {Tracks | null} tracks @returns {[string, string][]}
  */
 export function thingsToFollow(hand, tracks) {
-  const stays = /** @type {[string, string]} */ (["", "stays in its place"]);
+  const stays = /** @type {[string, string]} */ (["", say("stays in its place")]);
   if (!tracks) return [stays];
   const sides = hand === "left" ? { lead: "right", trail: "left" } : { lead: "left", trail: "right" };
   const joints = Object.entries(sides).flatMap(([side, own]) =>
-    SIDED.map((joint) => /** @type {[string, string]} */ ([`${own}_${joint}`, `goes with the ${side} ${joint}`])));
-  const all = [stays, /** @type {[string, string]} */ ([SHAFT, "goes with the shaft"]), /** @type {[string, string]} */ (["nose", "goes with the head"]), ...joints];
+    SIDED.map((joint) => /** @type {[string, string]} */ ([`${own}_${joint}`, say("goes with the {joint}", { joint: jointWords(side, joint) })])));
+  const all = [stays, /** @type {[string, string]} */ ([SHAFT, say("goes with the shaft")]), /** @type {[string, string]} */ (["nose", say("goes with the head")]), ...joints];
   return all.filter(([value]) => value === "" || (value === SHAFT ? tracks.shaft?.some(Boolean) : value in tracks.joints));
 }
 

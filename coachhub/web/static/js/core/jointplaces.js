@@ -1,10 +1,12 @@
 // Which joints of a frame can be put right, and where a dragged one ends up.
 
+import { jointWords } from "./jointwords.js";
+import { say } from "./wording.js";
+
 /** @typedef {import("./geometry.js").Point} Point */
 /** @typedef {{joints: Record<string, (number[] | null)[]>, t_us: number[]}} Tracks */
 
 const SIDED = ["shoulder", "elbow", "wrist", "hip", "knee", "ankle", "heel", "foot_index"];
-const WORDS = /** @type {Record<string, string>} */ ({ nose: "nose", foot_index: "toes" });
 
 /**
  * Joints by name and in the words of lead and trail, hands first: those go wrong most.
@@ -14,8 +16,8 @@ export function jointsOf(hand) {
   const sides = hand === "left" ? { lead: "right", trail: "left" } : { lead: "left", trail: "right" };
   const order = ["wrist", "elbow", ...SIDED.filter((joint) => joint !== "wrist" && joint !== "elbow")];
   const sided = order.flatMap((joint) => Object.entries(sides).map(([side, own]) =>
-    /** @type {[string, string]} */ ([`${own}_${joint}`, `${side} ${WORDS[joint] ?? joint}`])));
-  return [...sided, ["nose", "nose"]];
+    /** @type {[string, string]} */ ([`${own}_${joint}`, jointWords(side, joint)])));
+  return [...sided, ["nose", say("nose")]];
 }
 
 /**

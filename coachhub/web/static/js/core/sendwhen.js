@@ -1,5 +1,7 @@
 // When this phone may send: at once, only with Wi-Fi, or when somebody says so. Without browser or network.
 
+import { say } from "./wording.js";
+
 /** @typedef {"now" | "wifi" | "later"} SendWhen */
 
 const FREE = ["wifi", "ethernet"];
@@ -11,8 +13,8 @@ const FREE = ["wifi", "ethernet"];
  */
 export function choicesFor(type) {
   /** @type {[SendWhen, string][]} */
-  const wifi = type ? [["wifi", "only with Wi-Fi"]] : [];
-  return [["now", "as soon as there is a connection"], ...wifi, ["later", "not now, when I say so"]];
+  const wifi = type ? [["wifi", say("only with Wi-Fi")]] : [];
+  return [["now", say("as soon as there is a connection")], ...wifi, ["later", say("not now, when I say so")]];
 }
 
 /** What is kept may be old or from another browser. @param {unknown} kept @param {string | undefined} type @returns {SendWhen} */

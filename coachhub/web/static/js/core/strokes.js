@@ -3,6 +3,7 @@
 
 import { angleDeg, distance, distanceToEllipse, distanceToPath, inside, leanDeg, moved, stepInside } from "./geometry.js";
 import { spanInSeconds } from "./timecode.js";
+import { say } from "./wording.js";
 
 /** @typedef {import("./geometry.js").Point} Point */
 /** @typedef {"line"|"angle"|"ellipse"|"arrow"|"path"|"text"} Kind */
@@ -32,7 +33,7 @@ export const MOST_POINTS = 400;
 export const POINTS = /** @type {Record<Kind, number>} */ ({ line: 2, arrow: 2, ellipse: 2, angle: 3, text: 1, path: Infinity });
 
 export const KIND_WORDS = /** @type {Record<Kind, string>} */ ({
-  line: "line", arrow: "arrow", ellipse: "ellipse", angle: "angle", path: "freehand line", text: "text",
+  line: say("line"), arrow: say("arrow"), ellipse: say("ellipse"), angle: say("angle"), path: say("freehand line"), text: say("text"),
 });
 
 /** @param {Mark[]} [marks] @returns {Drawing} */
@@ -42,7 +43,7 @@ export function drawing(marks = []) {
 
 /** @param {Drawing} state @param {Mark} mark @returns {Drawing} */
 export function add(state, mark) {
-  if (state.marks.length >= MOST_MARKS) throw new RangeError(`A review holds at most ${MOST_MARKS} drawings.`);
+  if (state.marks.length >= MOST_MARKS) throw new RangeError(say("A review holds at most {most} drawings.", { most: MOST_MARKS }));
   return carryOut(state, { do: "add", mark: sound(mark), at: state.marks.length });
 }
 
@@ -206,13 +207,13 @@ export function caption(mark, aspect) {
  * @param {Mark} mark @param {number} aspect @returns {string}
  */
 export function inWords(mark, aspect) {
-  const what = mark.kind === "text" ? `text “${mark.label}”` : [KIND_WORDS[mark.kind], detail(mark, aspect)].filter(Boolean).join(", ");
+  const what = mark.kind === "text" ? say("text “{label}”", { label: mark.label }) : [KIND_WORDS[mark.kind], detail(mark, aspect)].filter(Boolean).join(", ");
   return `${what}, ${spanInSeconds(mark.from_us, mark.to_us)}`;
 }
 
 /** @param {Mark} mark @param {number} aspect */
 function detail(mark, aspect) {
-  if (mark.kind === "line") return `${Math.round(leanDeg(mark.points[0], mark.points[1], aspect))}° from vertical`;
+  if (mark.kind === "line") return say("{degrees}° from vertical", { degrees: Math.round(leanDeg(mark.points[0], mark.points[1], aspect)) });
   return caption(mark, aspect);
 }
 

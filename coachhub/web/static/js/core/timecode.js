@@ -1,5 +1,7 @@
 // Media time is counted in integer microseconds; people read seconds.
 
+import { decimal, say } from "./wording.js";
+
 const US_PER_S = 1_000_000;
 
 /** @param {number} seconds @returns {number} */
@@ -20,7 +22,7 @@ export function toSeconds(us) {
  */
 export function inSeconds(us, digits = 3) {
   const text = Math.abs(us / US_PER_S).toFixed(digits);
-  return `${us < 0 && Number(text) !== 0 ? "−" : ""}${text} s`;
+  return `${us < 0 && Number(text) !== 0 ? "−" : ""}${decimal(Math.abs(us / US_PER_S), digits)} s`;
 }
 
 /**
@@ -40,7 +42,7 @@ export function inMinutes(ms) {
  * @returns {string}
  */
 export function spanInSeconds(fromUs, toUs) {
-  return fromUs === toUs ? inSeconds(fromUs) : `${inSeconds(fromUs)} to ${inSeconds(toUs)}`;
+  return fromUs === toUs ? inSeconds(fromUs) : say("{from} to {to}", { from: inSeconds(fromUs), to: inSeconds(toUs) });
 }
 
 /**
@@ -59,6 +61,6 @@ export function rateLabel(rate) {
  * @returns {string}
  */
 export function rateWords(rate) {
-  const words = new Map([[1, "full speed"], [0.5, "half speed"], [0.25, "a quarter of the speed"], [0.125, "an eighth of the speed"]]);
-  return words.get(rate) ?? `${rate} times the speed`;
+  const words = new Map([[1, say("full speed")], [0.5, say("half speed")], [0.25, say("a quarter of the speed")], [0.125, say("an eighth of the speed")]]);
+  return words.get(rate) ?? say("{rate} times the speed", { rate });
 }

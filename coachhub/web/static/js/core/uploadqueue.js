@@ -1,5 +1,7 @@
 // The rules of the upload queue, without browser or network: what moves next, when to try again, what to say.
 
+import { decimal, say } from "./wording.js";
+
 /**
  * @typedef {"waiting" | "moving" | "paused" | "failed" | "done"} QueueState
  * @typedef {object} QueueItem
@@ -98,22 +100,22 @@ export function waitMs(tries, random) {
  * @returns {{action: "again" | "anew" | "stop", problem: string}}
  */
 export function meaningOf(status, said = "") {
-  if (status === 0) return { action: "again", problem: "No connection. It goes on by itself." };
+  if (status === 0) return { action: "again", problem: say("No connection. It goes on by itself.") };
   // A page instead of the protocol's answer: the request was sent on to the sign-in page.
   if (status === 401 || (status >= 200 && status < 400)) {
-    return { action: "again", problem: "You were signed out. Sign in again; it then goes on by itself." };
+    return { action: "again", problem: say("You were signed out. Sign in again; it then goes on by itself.") };
   }
   if (status === 404 || status === 410) {
-    return { action: "anew", problem: "The half-sent file had run out; it starts anew." };
+    return { action: "anew", problem: say("The half-sent file had run out; it starts anew.") };
   }
   if (status === 409 || status === 423 || status === 460) {
-    return { action: "again", problem: "A piece did not arrive whole; it is sent again." };
+    return { action: "again", problem: say("A piece did not arrive whole; it is sent again.") };
   }
   if (status === 507) {
-    return { action: "again", problem: "The site has no room at the moment. It is tried again; nothing is lost." };
+    return { action: "again", problem: say("The site has no room at the moment. It is tried again; nothing is lost.") };
   }
-  if (status === 429 || status >= 500) return { action: "again", problem: "The site is busy. It goes on by itself." };
-  return { action: "stop", problem: sentenceOf(said) || `The site refused this file (${status}).` };
+  if (status === 429 || status >= 500) return { action: "again", problem: say("The site is busy. It goes on by itself.") };
+  return { action: "stop", problem: sentenceOf(said) || say("The site refused this file ({status}).", { status }) };
 }
 
 /**
@@ -146,7 +148,7 @@ export function failed(item, status, said, now, random) {
   const anew = action === "anew" ? { uploadUrl: "", sent: 0 } : {};
   // A fresh upload that is gone again and again has another reason than time.
   if (action === "anew" && item.uploadUrl === "") {
-    return { ...freed, state: "failed", problem: "The site does not take clips for this any more. Load the page again." };
+    return { ...freed, state: "failed", problem: say("The site does not take clips for this any more. Load the page again.") };
   }
   return { ...freed, ...anew, state: "waiting", nextAt: now + waitMs(freed.tries, random) };
 }
@@ -212,36 +214,36 @@ export function percentOf(item) {
 
 /** @param {number} bytes */
 export function sizeWords(bytes) {
-  if (bytes < 1000) return `${bytes} bytes`;
+  if (bytes < 1000) return say("{bytes} bytes", { bytes });
   if (bytes < 1_000_000) return `${Math.round(bytes / 1000)} kB`;
-  return `${(bytes / 1_000_000).toFixed(bytes < 10_000_000 ? 1 : 0)} MB`;
+  return `${decimal(bytes / 1_000_000, bytes < 10_000_000 ? 1 : 0)} MB`;
 }
 
 /** @param {number} seconds */
 export function timeWords(seconds) {
   if (!Number.isFinite(seconds)) return "";
-  if (seconds < 10) return "a few seconds left";
-  if (seconds < 90) return `about ${Math.round(seconds / 10) * 10} seconds left`;
+  if (seconds < 10) return say("a few seconds left");
+  if (seconds < 90) return say("about {seconds} seconds left", { seconds: Math.round(seconds / 10) * 10 });
   const minutes = Math.round(seconds / 60);
-  if (minutes < 90) return `about ${minutes} minutes left`;
-  return `about ${Math.round(minutes / 60)} hours left`;
+  if (minutes < 90) return say("about {minutes} minutes left", { minutes });
+  return say("about {hours} hours left", { hours: Math.round(minutes / 60) });
 }
 
 /** @param {QueueItem} item @param {number | null} bytesPerSecond */
 export function movingWords(item, bytesPerSecond) {
-  const share = `${percentOf(item)} % of ${sizeWords(item.size)}`;
+  const share = say("{percent} % of {size}", { percent: percentOf(item), size: sizeWords(item.size) });
   if (!bytesPerSecond) return share;
   const left = timeWords((item.size - item.sent) / bytesPerSecond);
-  return [share, `${sizeWords(Math.round(bytesPerSecond))} a second`, left].filter(Boolean).join(", ");
+  return [share, say("{size} a second", { size: sizeWords(Math.round(bytesPerSecond)) }), left].filter(Boolean).join(", ");
 }
 
 /** @param {QueueItem} item @param {boolean} online @param {number | null} bytesPerSecond */
 export function stateWords(item, online, bytesPerSecond) {
-  if (item.state === "done") return "Arrived";
+  if (item.state === "done") return say("Arrived");
   if (item.state === "failed") return item.problem;
-  if (item.state === "paused") return `Paused at ${percentOf(item)} %`;
-  if (!online) return `No connection. ${percentOf(item)} % is there; it goes on by itself.`;
+  if (item.state === "paused") return say("Paused at {percent} %", { percent: percentOf(item) });
+  if (!online) return say("No connection. {percent} % is there; it goes on by itself.", { percent: percentOf(item) });
   if (item.state === "moving" && !item.problem) return movingWords(item, bytesPerSecond);
   if (item.problem) return item.problem;
-  return item.sent ? `Waits at ${percentOf(item)} %` : "Waits for its turn";
+  return item.sent ? say("Waits at {percent} %", { percent: percentOf(item) }) : say("Waits for its turn");
 }

@@ -4,6 +4,7 @@ import { KeptClips } from "../behaviours/kept_clips.js";
 import { personHere } from "../behaviours/phone_person.js";
 import { UploadPicker } from "../behaviours/upload_picker.js";
 import { UploadStore } from "../behaviours/upload_store.js";
+import { say } from "../core/wording.js";
 
 const list = /** @type {HTMLElement | null} */ (document.querySelector("[data-checklist]"));
 if (list) new FilmChecklist(list).connect();
@@ -19,7 +20,7 @@ async function startKeeping(root, user) {
   root.dataset.user = user;
   const note = /** @type {HTMLElement | null} */ (document.querySelector("[data-nobody]"));
   if (note) note.hidden = true;
-  new UploadPicker(root, store, { onKept: () => {}, act: "Keep on this phone" }).connect();
+  new UploadPicker(root, store, { onKept: () => {}, act: say("Keep on this phone") }).connect();
   const kept = /** @type {HTMLElement | null} */ (document.querySelector("[data-kept]"));
   if (kept) new KeptClips(kept, store, user).connect();
 }

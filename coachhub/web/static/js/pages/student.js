@@ -7,6 +7,7 @@ import { UploadList } from "../behaviours/upload_list.js";
 import { UploadPicker } from "../behaviours/upload_picker.js";
 import { UploadRunner } from "../behaviours/upload_runner.js";
 import { UploadStore } from "../behaviours/upload_store.js";
+import { say } from "../core/wording.js";
 
 for (const root of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-live]"))) {
   new LivePage(root).connect();
@@ -31,13 +32,13 @@ async function startUploads(root) {
   if (root.querySelector('[data-part="picker"]')) {
     new UploadPicker(root, store, { onKept: (isKept) => void (list.forgotten ||= !isKept) }).connect();
   }
-  document.addEventListener("upload:sent", (event) => say(root, /** @type {CustomEvent} */ (event).detail));
+  document.addEventListener("upload:sent", (event) => tellBeside(root, /** @type {CustomEvent} */ (event).detail));
   list.connect();
   runner.connect();
 }
 
 /** @param {HTMLElement} root @param {{ok: boolean, sentence: string}} said */
-function say(root, said) {
+function tellBeside(root, said) {
   const note = document.createElement("p");
   note.className = said.ok ? "notice" : "notice bad";
   note.setAttribute("role", "status");
