@@ -3,6 +3,7 @@ from __future__ import annotations
 from django.urls import include, path
 
 from coachhub.web import calendars, home, offline
+from coachhub.web.account.language import words_of_scripts
 from coachhub.web.api.guide import guide
 from coachhub.web.api.site import api
 
@@ -11,6 +12,7 @@ urlpatterns = [
     path("healthz", home.alive, name="alive"),
     path("film/", offline.guide, name="guide"),
     path("guide-worker.js", offline.worker, name="guide-worker"),
+    path("words/<slug:code>-<slug:digest>.js", words_of_scripts, name="script-words"),
     path("calendar/", include((calendars.urlpatterns, "calendar"))),
     path("account/", include("coachhub.web.account.urls", namespace="account")),
     path("my/", include("coachhub.web.student.urls", namespace="student")),
@@ -22,6 +24,7 @@ urlpatterns = [
     path("api/v1/", api.urls),
     path("lessons/", include("coachhub.web.cases.urls", namespace="cases")),
     path("data/", include("coachhub.web.data.urls", namespace="data")),
+    path("reports/", include("coachhub.web.reports.urls", namespace="reports")),
     path("media/", include("coachhub.web.media.urls", namespace="media")),
 ]
 handler404 = "coachhub.web.home.not_found"

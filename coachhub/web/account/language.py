@@ -1,12 +1,14 @@
 from __future__ import annotations
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest, HttpResponseRedirect
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest, HttpResponseRedirect
+from django.utils.cache import patch_cache_control
 from django.utils.http import url_has_allowed_host_and_scheme
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from coachhub.accounts.domain.people import choose_language
 from coachhub.accounts.models import User
+from coachhub.web.wording import scripts
 
 A_YEAR = 365 * 24 * 3600
 
@@ -28,6 +30,20 @@ def choose(request: HttpRequest) -> HttpResponse:
         secure=settings.HTTPS_ONLY,
         httponly=True,
     )
+    return answer
+
+
+@require_safe
+def words_of_scripts(request: HttpRequest, code: str, digest: str) -> HttpResponse:
+    """The browser modules' sentences; a page of an older version gets those of now, but doesn't keep them."""
+    if code not in dict(settings.LANGUAGES):
+        raise Http404
+    answer = HttpResponse(scripts.script(code), content_type="text/javascript; charset=utf-8")
+    is_named = digest == scripts.digest(code)
+    if is_named:
+        patch_cache_control(answer, public=True, max_age=A_YEAR, immutable=True)
+    else:
+        patch_cache_control(answer, no_cache=True)
     return answer
 
 

@@ -11,8 +11,10 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from coachhub.common.wording import language
 from coachhub.web.coach.words import promise_words
 from coachhub.web.spans import span_words
+from coachhub.web.wording import scripts
 
 register = template.Library()
 
@@ -21,6 +23,13 @@ register = template.Library()
 def module(path: str) -> SafeString:
     """A script tag for one of our ES modules: {% module "js/behaviours/queue.js" %}."""
     return format_html('<script type="module" src="{}"></script>', static(path))
+
+
+@register.simple_tag
+def words_for_scripts() -> SafeString:
+    """The modules' sentences in the page's language, before any of them runs; in English there are none to bring."""
+    address = scripts.address(language())
+    return format_html('<script src="{}"></script>', address) if address else SafeString("")
 
 
 @register.simple_tag

@@ -13,6 +13,7 @@ from django.template import Engine, Template, engines
 from django.utils.translation.template import templatize
 
 from coachhub.feedback.domain.library import COLUMNS
+from coachhub.web.wording import scripts
 from coachhub.web.wording.templates import speak
 
 # Parts of the code that speak to people who run or test the site, not to those who use it.
@@ -156,6 +157,8 @@ def _all(root: Path) -> Iterator[Message]:
         for path in sorted(place.rglob("*.py")) if place.is_dir() else [place]:
             yield from of_python(root, path)
     yield from of_tables(root)
+    for sentence, where in scripts.spoken(root):
+        yield Message(sentence, "", where)
 
 
 def of_templates(root: Path) -> Iterator[Message]:
@@ -242,6 +245,22 @@ class _Finder(ast.NodeVisitor):
             if isinstance(value, ast.FormattedValue):
                 self.visit(value.value)
 
+    def visit_BinOp(self, node: ast.BinOp) -> None:
+        """A sentence put together with a plus is one pattern, like an f-string."""
+        parts = _added(node)
+        texts = [one for one in parts if _is_text(one)]
+        named = [one for one in parts if isinstance(one, ast.Name | ast.Attribute)]
+        if not (texts and named) or len(texts) + len(named) < len(parts):
+            self.generic_visit(node)
+            return
+        values: list[ast.expr] = []
+        for one in parts:
+            if isinstance(one, ast.JoinedStr):
+                values += one.values
+            else:
+                values.append(one if _is_text(one) else ast.FormattedValue(one, -1))
+        self.visit_JoinedStr(ast.JoinedStr(values))
+
     def visit_FunctionDef(self, node: ast.FunctionDef) -> None:
         for one in node.body:
             self.visit(one)
@@ -279,6 +298,16 @@ def pattern_of(node: ast.JoinedStr) -> str:
             taken[name] = shown
             parts.append("{" + name + "}")
     return "".join(parts).strip()
+
+
+def _added(node: ast.expr) -> list[ast.expr]:
+    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add):
+        return [*_added(node.left), *_added(node.right)]
+    return [node]
+
+
+def _is_text(node: ast.expr) -> bool:
+    return isinstance(node, ast.JoinedStr) or (isinstance(node, ast.Constant) and isinstance(node.value, str))
 
 
 def _called(node: ast.Call) -> str:

@@ -667,6 +667,7 @@ def plan_rows() -> dict[str, Row]:
     return {
         "guide": Row(get=everybody()),
         "guide-worker": Row(get=everybody()),
+        "script-words": Row(get=everybody(), kwargs=lambda scene: {"code": "en", "digest": "0"}),
         "calendar:feed": Row(
             get=everybody(),
             kwargs=lambda scene: {"token": token_of_calendar(CalendarKey.objects.get())},

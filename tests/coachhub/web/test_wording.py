@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gettext
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -17,8 +18,8 @@ from django.utils import translation
 
 from coachhub.common import wording
 from coachhub.common.domain.errors import RuleBroken
-from coachhub.web.wording import catalogue
-from coachhub.web.wording.collect import Message, collect, pattern_of
+from coachhub.web.wording import catalogue, scripts
+from coachhub.web.wording.collect import Message, collect, of_python, pattern_of
 from coachhub.web.wording.runs import find_runs
 from coachhub.web.wording.templates import speak
 from tests import factories
@@ -44,6 +45,11 @@ def keys(source: str, plain: bool = False) -> list[str]:
         ("<p>{{ only }}</p><p>12 %</p><p>–</p><script>var text = 'no';</script><pre>a b</pre>", []),
         ("{% if x %}<p>Yes</p>{% else %}<p>No</p>{% endif %}", ["Yes", "No"]),
         ("<p>{% if x %}late{% else %}early{% endif %} by {{ n }} h</p>", ["late", "early", "{if} by {n} h"]),
+        ('<details class="{% if x %}late{% endif %}"{% if x %} open{% endif %}>', []),
+        ('<p aria-pressed="{% if x %}true{% else %}false{% endif %}">Go</p>', ["Go"]),
+        ('<p {% if x %}aria-label="Open it"{% endif %}>1</p>', ["Open it"]),
+        ('<p aria-label="{% if x %}Open it{% else %}Close it{% endif %}">1</p>', ["Open it", "Close it"]),
+        ("{% block body_class %}desk-page{% endblock %}", []),
         ("{% comment %}<p>not this</p>{% endcomment %}<!-- nor this -->", []),
     ],
 )
@@ -95,6 +101,34 @@ def test_words_may_change_their_order_and_elements_keep_their_attributes(german:
     )
 
 
+@pytest.mark.parametrize(("n", "said"), [(1, "1 Tag"), (2, "2 Tage"), (0, "0 Tage")])
+def test_a_gap_may_choose_between_one_and_many(german: dict[str, str], n: int, said: str) -> None:
+    german["{n} day{n2}"] = "{n} {n2:Tag|Tage}"
+    assert printed("<p>{{ n }} day{{ n|pluralize }}</p>", "de", n=n) == f"<p>{said}</p>"
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("Sent to 1 student, today.", "An 1 Person, today."),
+        ("Sent to 3 students, today.", "An 3 Personen, today."),
+    ],
+)
+def test_an_ending_in_a_sentence_put_together_may_be_empty(
+    german: dict[str, str], words: str, said: str
+) -> None:
+    german["Sent to {n} student{s}, {day}."] = "An {n} {s:Person|Personen}, {day}."
+    with translation.override("de"):
+        assert wording.say(words) == said
+
+
+def test_a_label_at_the_head_of_a_line_keeps_its_capital(german: dict[str, str]) -> None:
+    german |= {"hips stop": "die Hüfte stoppt", "{label}: look again": "{label}: sieh noch einmal hin"}
+    with translation.override("de"):
+        assert wording.say("Hips stop") == "Die Hüfte stoppt"
+        assert wording.say("Hips stop: look again") == "Die Hüfte stoppt: sieh noch einmal hin"
+
+
 def test_numbers_get_a_comma_for_people_and_a_point_for_programs(german: dict[str, str]) -> None:
     german["Half"] = "Halb"
     said = printed('<p data-at="{{ n }}">Half</p><p data-b="{{ n }}">{{ n }}</p>', "de", n=0.5)
@@ -123,6 +157,28 @@ def test_a_sentence_put_together_long_ago_is_said_by_its_pattern(german: dict[st
     assert (
         RuleBroken("x", "This is the same video as clip 3.").sentence == "This is the same video as clip 3."
     )
+
+
+def test_words_added_to_a_name_are_one_pattern(tmp_path: Path) -> None:
+    place = tmp_path / "rules.py"
+    place.write_text(
+        'A = "a third of a stance: " + TRADE\nB = "one" + choose("Give it a name.")\n', encoding="utf-8"
+    )
+    assert [one.key for one in of_python(tmp_path, place)] == [
+        "a third of a stance: {TRADE}",
+        "Give it a name.",
+    ]
+
+
+def test_what_the_scripts_say_is_collected_from_their_source(tmp_path: Path) -> None:
+    place = tmp_path / scripts.FOLDER / "core" / "a.js"
+    place.parent.mkdir(parents=True)
+    place.write_text(
+        '// say("not this")\nthis.say("nor this");\nthis.say(say("Saved {time}", { time }));\n'
+        'say(\n  "It\'s \\"here\\".");\n',
+        encoding="utf-8",
+    )
+    assert [sentence for sentence, _ in scripts.spoken(tmp_path)] == ["Saved {time}", 'It\'s "here".']
 
 
 def test_f_strings_become_patterns_with_named_gaps() -> None:
@@ -205,3 +261,35 @@ def test_a_language_ends_with_the_request(settings: Any) -> None:
     settings.LANGUAGES = [("en", "English"), ("de", "Deutsch")]
     Client(headers={"Accept-Language": "de"}).get(reverse("account:sign-in"))
     assert translation.get_language() == "en"
+
+
+@pytest.mark.django_db
+def test_the_scripts_get_their_words_by_an_address_that_may_be_kept(settings: Any) -> None:
+    settings.LANGUAGES = [("en", "English"), ("de", "Deutsch")]
+    door = reverse("account:sign-in")
+    assert "/words/" not in Client().get(door).content.decode()
+    page = Client(headers={"Accept-Language": "de"}).get(door).content.decode()
+    address = scripts.address("de")
+    assert f'<script src="{address}"></script>' in page and page.index(address) < page.index("</body>")
+    answer = Client().get(address)
+    assert (
+        "immutable" in answer.headers["Cache-Control"]
+        and "max-age=31536000" in answer.headers["Cache-Control"]
+    )
+    said = json.loads(answer.content.decode().removeprefix("globalThis.SITE_WORDS = ").rstrip(";\n"))
+    assert said["language"] == "de" and said["said"]["Copied"] == "Kopiert"
+    assert "no-cache" in Client().get(reverse("script-words", args=["de", "0"])).headers["Cache-Control"]
+    assert Client().get(reverse("script-words", args=["xx", "0"])).status_code == 404
+
+
+@pytest.mark.django_db
+def test_a_phone_keeps_the_guide_in_its_readers_language(settings: Any) -> None:
+    settings.LANGUAGES = [("en", "English"), ("de", "Deutsch")]
+    english, german = Client(), Client(headers={"Accept-Language": "de"})
+    worker = reverse("guide-worker")
+    assert '"page": "/film/"' in english.get(worker).content.decode()
+    said = german.get(worker).content.decode()
+    assert '"page": "/film/?language=de"' in said and scripts.address("de") in said
+    kept = english.get("/film/?language=de")
+    assert '<html lang="de">' in kept.content.decode() and kept.headers["Content-Language"] == "de"
+    assert english.get("/film/?language=xx").headers["Content-Language"] == "en"
