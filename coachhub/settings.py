@@ -127,7 +127,7 @@ AUTH_PASSWORD_VALIDATORS = [
 
 LANGUAGE_CODE = "en"
 # A language is offered once its catalogue holds every message: `manage.py words` says what is missing.
-LANGUAGES = [("en", "English")]
+LANGUAGES = [("en", "English"), ("de", "Deutsch")]
 LOCALE_PATHS = [BASE_DIR / "coachhub" / "locale"]
 LANGUAGE_COOKIE_SAMESITE = "Lax"
 TIME_ZONE = "UTC"
