@@ -827,6 +827,13 @@ def api_rows() -> dict[str, Row]:
     }
 
 
+def report_rows() -> dict[str, Row]:
+    def place(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.membership.public_id}
+
+    return {"reports:student": Row(get=only("student", "coach", "organiser"), kwargs=place)}
+
+
 ROUTES: dict[str, Row] = {
     **api_rows(),
     "home": Row(get=signed_in(302, outsider=200)),
@@ -842,6 +849,7 @@ ROUTES: dict[str, Row] = {
     **library_rows(),
     **case_rows(),
     **data_rows(),
+    **report_rows(),
     "account:me": Row(
         get=signed_in(),
         post=signed_in(302),
