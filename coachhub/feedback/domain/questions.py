@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.db import transaction
 
+from coachhub.accounts.enums import NoticeKind
 from coachhub.accounts.models import User
 from coachhub.camps.models import Camp
 from coachhub.common.domain.errors import RuleBroken
@@ -37,7 +38,9 @@ def ask_student(review: Review, text: str, *, by: User, now: datetime, node: str
     if not hit:
         raise RuleBroken("not_free", "Only a review that waits or that you hold can wait for an answer.")
     thread = thread_for(submission.student, submission.camp, now=now)
-    message = post_message(thread, by=by, text=text, review=review, kind=MessageKind.NOTE, now=now)
+    message = post_message(
+        thread, by=by, text=text, review=review, kind=MessageKind.NOTE, news=NoticeKind.QUESTION, now=now
+    )
     Question.objects.create(review=review, node=node, asked=message, created_at=now)
     pause_clock(review, reason="asked the student", now=now)
     review.refresh_from_db()

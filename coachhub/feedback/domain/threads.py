@@ -43,10 +43,14 @@ def post_message(
     text: str,
     review: Review | None = None,
     kind: str = MessageKind.REPLY,
+    news: str = NoticeKind.MESSAGE,
     now: datetime,
     public_id: UUID | None = None,
 ) -> Message:
-    """Say something in the thread. The same text with the same ``public_id`` twice (a double tap) is said once."""
+    """Say something in the thread. The same text with the same ``public_id`` twice (a double tap) is said once.
+
+    ``news``: what a coach's word is to who is told of it.
+    """
     words = _words(text)
     refuse_unless_may_write(thread, by)
     if review is not None and review.submission.student_id != thread.student_id:
@@ -69,7 +73,7 @@ def post_message(
         _tell(message, NoticeKind.MESSAGE, now=now)
     else:
         _answered(thread)
-        _tell(message, NoticeKind.MESSAGE, now=now)
+        _tell(message, news, now=now)
     mark_read(thread, by=by, now=now)
     return message
 

@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 
+from coachhub.accounts.models import Notice
 from coachhub.feedback.domain.clock import pause_clock, promised, resume_clock, start_clock, stop_clock
 from coachhub.feedback.domain.questions import ask_student, open_question
 from coachhub.feedback.domain.reviews import claim_review, publish_review, save_draft
@@ -77,6 +78,8 @@ def test_asking_stands_the_clock_still_until_the_student_writes(review: Review, 
     assert open_question(cast.student, cast.camp) == question
     thread = thread_for(cast.student, cast.camp, now=NOW)
     post_message(thread, by=cast.coach, text="One more thing.", now=NOW + 2 * HOUR)
+    told = Notice.objects.filter(person=cast.student).order_by("created_at").values_list("kind", flat=True)
+    assert list(told) == ["question", "message"]
     review.refresh_from_db()
     assert review.due_at is None
     post_message(thread, by=cast.student, text="On my heels.", now=NOW + 11 * HOUR)
