@@ -1,9 +1,11 @@
-"""The organiser's tables as CSV."""
+"""The organiser's tables as CSV and XLSX."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
+from functools import wraps
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
@@ -11,8 +13,9 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from coachhub.accounts.models import Minor
 from coachhub.camps.models import Camp, Cohort
-from coachhub.common.spreadsheet import to_csv
+from coachhub.common.spreadsheet import CONTENT_TYPES, WRITERS
 from coachhub.progress.domain.judged import answered, judged_submissions
 from coachhub.progress.domain.participation import participation
 from coachhub.progress.domain.turnaround import turnaround
@@ -21,15 +24,31 @@ from coachhub.web.organiser.results import sign_label
 from coachhub.web.who import person_of
 
 
-def _download(name: str, heading: Sequence[str], rows: Iterable[Sequence[object]]) -> HttpResponse:
-    response = HttpResponse(to_csv(heading, rows), content_type="text/csv; charset=utf-8")
-    response["Content-Disposition"] = f'attachment; filename="{name}.csv"'
-    return response
+@dataclass(frozen=True)
+class Table:
+    name: str
+    heading: Sequence[str]
+    rows: Iterable[Sequence[object]]
 
 
-def _open(request: HttpRequest, public_id: UUID) -> tuple[Camp, list[Cohort]]:
-    camp = camp_for(request, public_id, "camps.export")
-    return camp, list(Cohort.objects.visible_to(person_of(request)).filter(camp=camp))
+Maker = Callable[[Camp, list[Cohort], datetime], Table]
+
+
+def download(maker: Maker) -> Callable[..., HttpResponse]:
+    """The page that sends this table, in the kind of file that the address names."""
+
+    @login_required
+    @require_safe
+    @wraps(maker)
+    def inner(request: HttpRequest, public_id: UUID, kind: str) -> HttpResponse:
+        camp = camp_for(request, public_id, "camps.export")
+        cohorts = list(Cohort.objects.visible_to(person_of(request)).filter(camp=camp))
+        table = maker(camp, cohorts, timezone.now())
+        response = HttpResponse(WRITERS[kind](table.heading, table.rows), content_type=CONTENT_TYPES[kind])
+        response["Content-Disposition"] = f'attachment; filename="{table.name}.{kind}"'
+        return response
+
+    return inner
 
 
 def _there(camp: Camp, at: datetime | None) -> datetime | None:
@@ -37,14 +56,20 @@ def _there(camp: Camp, at: datetime | None) -> datetime | None:
     return at.astimezone(camp.zone) if at else None
 
 
-@login_required
-@require_safe
-def participation_csv(request: HttpRequest, public_id: UUID) -> HttpResponse:
-    camp, cohorts = _open(request, public_id)
+@download
+def participation_table(camp: Camp, cohorts: list[Cohort], now: datetime) -> Table:
+    """A minor is reached through the guardians, so a minor's own address is in no file."""
+    found = participation(camp, cohorts, now=now)
+    minors = set(
+        Minor.objects.filter(person_id__in=[row.student_id for row in found], grown_at=None).values_list(
+            "person_id", flat=True
+        )
+    )
     heading = (
         "cohort",
         "name",
         "e-mail",
+        "write to",
         "state",
         "joined",
         "intake",
@@ -57,7 +82,8 @@ def participation_csv(request: HttpRequest, public_id: UUID) -> HttpResponse:
         (
             row.cohort,
             row.name,
-            row.email,
+            "" if row.student_id in minors else row.email,
+            "the guardian" if row.student_id in minors else "the student",
             row.state_words,
             _there(camp, row.joined_at),
             _there(camp, row.intake_at),
@@ -66,15 +92,13 @@ def participation_csv(request: HttpRequest, public_id: UUID) -> HttpResponse:
             row.refilm,
             _there(camp, row.last_sent_at),
         )
-        for row in participation(camp, cohorts, now=timezone.now())
+        for row in found
     )
-    return _download("participation", heading, rows)
+    return Table("participation", heading, rows)
 
 
-@login_required
-@require_safe
-def turnaround_csv(request: HttpRequest, public_id: UUID) -> HttpResponse:
-    camp, cohorts = _open(request, public_id)
+@download
+def turnaround_table(camp: Camp, cohorts: list[Cohort], now: datetime) -> Table:
     heading = (
         "cohort",
         "student",
@@ -98,15 +122,13 @@ def turnaround_csv(request: HttpRequest, public_id: UUID) -> HttpResponse:
             "" if answer.hours is None else round(answer.hours, 1),
             "yes" if answer.is_late else "no",
         )
-        for answer in turnaround(camp, cohorts, now=timezone.now()).answers
+        for answer in turnaround(camp, cohorts, now=now).answers
     )
-    return _download("turnaround", heading, rows)
+    return Table("turnaround", heading, rows)
 
 
-@login_required
-@require_safe
-def signs_csv(request: HttpRequest, public_id: UUID) -> HttpResponse:
-    camp, cohorts = _open(request, public_id)
+@download
+def signs_table(camp: Camp, cohorts: list[Cohort], now: datetime) -> Table:
     names = {cohort.pk: cohort.name for cohort in cohorts}
     heading = ("cohort", "student", "range day", "camp week", "sign", "state")
     rows = (
@@ -114,4 +136,7 @@ def signs_csv(request: HttpRequest, public_id: UUID) -> HttpResponse:
         for one in judged_submissions(camp, answered(camp, cohorts))
         for sign, state in one.signs.items()
     )
-    return _download("signs", heading, rows)
+    return Table("signs", heading, rows)
+
+
+EXPORTS = {"participation": participation_table, "turnaround": turnaround_table, "signs": signs_table}

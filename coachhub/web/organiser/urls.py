@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
+from coachhub.common.spreadsheet import WRITERS
 from coachhub.web.organiser import (
     bands,
     camps,
@@ -41,9 +42,11 @@ urlpatterns = [
     path("<uuid:public_id>/signs/", results.signs, name="signs"),
     path("<uuid:public_id>/bands/", bands.bands, name="bands"),
     path("<uuid:public_id>/bands/reset/", bands.reset, name="bands-reset"),
-    path("<uuid:public_id>/participation.csv", exports.participation_csv, name="participation-csv"),
-    path("<uuid:public_id>/turnaround.csv", exports.turnaround_csv, name="turnaround-csv"),
-    path("<uuid:public_id>/signs.csv", exports.signs_csv, name="signs-csv"),
+    *(
+        path(f"<uuid:public_id>/{name}.{kind}", view, {"kind": kind}, name=f"{name}-{kind}")
+        for name, view in exports.EXPORTS.items()
+        for kind in WRITERS
+    ),
     path("cohort/<uuid:public_id>/", cohorts.cohort, name="cohort"),
     path("cohort/<uuid:public_id>/practice/", practice.practice, name="practice"),
     path("cohort/<uuid:public_id>/rename/", cohorts.rename, name="cohort-rename"),

@@ -106,7 +106,10 @@ def organiser_rows() -> dict[str, Row]:
         "promise_hours": 36,
         "retention_days": 30,
     }
-    pages = ("camp", "promise", "signs", "participation-csv", "turnaround-csv", "signs-csv")
+    tables = [
+        f"{table}-{kind}" for table in ("participation", "turnaround", "signs") for kind in ("csv", "xlsx")
+    ]
+    pages = ("camp", "promise", "signs", *tables)
     return {
         "organiser:camps": Row(get=signed_in(403, organiser=200, organiser_elsewhere=200)),
         "organiser:camp-new": Row(get=signed_in(403), post=signed_in(403), data=lambda scene: plan),
