@@ -12,6 +12,7 @@ from coachhub.accounts.models import User
 from coachhub.camps.models import Camp
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
+from coachhub.feedback.domain.telling import tell_of_pain
 from coachhub.feedback.domain.threads import post_message, thread_for
 from coachhub.feedback.enums import MessageKind, PracticeKind, ReviewState
 from coachhub.feedback.models import LessonDelivery, Practice, Review
@@ -126,6 +127,8 @@ def _tell_coach(practice: Practice, source: Source, *, by: User, now: datetime) 
     review = source if isinstance(source, Review) else None
     text = " ".join(filter(None, (SAID_TO_COACH[PracticeKind(practice.kind)], practice.note)))
     post_message(thread, by=by, text=text, review=review, kind=MessageKind.NOTE, now=now)
+    if practice.kind == PracticeKind.HURTS:
+        tell_of_pain(practice, thread, now=now)
 
 
 def _of(source: Source) -> dict[str, Source]:

@@ -8,8 +8,9 @@ from django.urls import reverse
 
 from coachhub.accounts.domain.notices import tell
 from coachhub.accounts.enums import NoticeKind
-from coachhub.accounts.models import Notice
-from coachhub.feedback.models import Message, Review
+from coachhub.accounts.models import Notice, User
+from coachhub.camps.enums import MemberState, Role
+from coachhub.feedback.models import Message, Practice, Review, Thread
 
 
 def tell_answer(review: Review, *, now: datetime) -> list[Notice]:
@@ -42,3 +43,33 @@ def tell_message(message: Message, *, kind: str = NoticeKind.MESSAGE, now: datet
         by=message.author,
         now=now,
     )
+
+
+def tell_of_pain(practice: Practice, thread: Thread, *, now: datetime) -> list[Notice]:
+    """A drill hurts: the coaches of the cohort and the student's guardians hear of it, wherever they are."""
+    told = tell(
+        thread.student,
+        NoticeKind.HURTS,
+        about=practice.public_id,
+        path=reverse("student:thread", kwargs={"public_id": thread.public_id}),
+        guardian_path=reverse("guardian:thread", kwargs={"public_id": thread.public_id}),
+        scope=thread.camp.public_id,
+        by=thread.student,
+        now=now,
+    )
+    path = reverse("coach:thread", kwargs={"public_id": thread.public_id})
+    for coach in _coaches(thread):
+        told += tell(
+            coach,
+            NoticeKind.HURTS,
+            about=practice.public_id,
+            path=path,
+            scope=thread.camp.public_id,
+            now=now,
+        )
+    return told
+
+
+def _coaches(thread: Thread) -> list[User]:
+    held = thread.cohort.memberships.filter(role=Role.COACH, state=MemberState.ACTIVE)
+    return list(User.objects.filter(pk__in=held.values("user_id"), is_active=True).order_by("pk"))

@@ -7,7 +7,10 @@ from typing import Any, Unpack
 from uuid import UUID, uuid4
 
 from django.db import transaction
+from django.urls import reverse
 
+from coachhub.accounts.domain.notices import tell
+from coachhub.accounts.enums import NoticeKind
 from coachhub.accounts.models import Intake, User
 from coachhub.camps.enums import CampState, MemberState, Role
 from coachhub.camps.models import Camp, Cohort, Membership
@@ -102,7 +105,23 @@ def settle_submission(submission: Submission, *, now: datetime) -> Submission:
         from coachhub.feedback.domain import reviews  # upward: next stage
 
         reviews.submission_settled(submission, now=now)
+    if verdict == SubmissionState.REFILM:
+        _tell_to_film_again(submission, now=now)
     return submission
+
+
+def _tell_to_film_again(submission: Submission, *, now: datetime) -> None:
+    """Whoever sent it has closed the page by now. Each round of refused clips is news of its own."""
+    newest = submission.clips.order_by("-created_at", "-pk").values_list("public_id", flat=True).first()
+    tell(
+        submission.student,
+        NoticeKind.REFILM,
+        about=newest or submission.public_id,
+        path=reverse("student:submission", kwargs={"public_id": submission.public_id}),
+        guardian_path=reverse("guardian:videos", kwargs={"public_id": submission.student.public_id}),
+        scope=submission.camp.public_id,
+        now=now,
+    )
 
 
 @transaction.atomic

@@ -6,8 +6,9 @@ from typing import Any
 
 import pytest
 
-from coachhub.accounts.models import User
-from coachhub.camps.models import Cohort
+from coachhub.accounts.models import Notice, User
+from coachhub.camps.enums import MemberState, Role
+from coachhub.camps.models import Cohort, Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.feedback.domain.practice import log_practice, pain_since_last_answer
 from coachhub.feedback.enums import MessageKind, PracticeKind, ReviewState
@@ -45,6 +46,19 @@ def answered(student: User, cohort: Cohort, days_ago: int = 1) -> Review:
 def log(review: Review, kind: str = PracticeKind.DONE, **given: Any) -> Practice:
     defaults: dict[str, Any] = {"by": review.submission.student, "on_day": NOW.date(), "now": NOW}
     return log_practice(review, kind, **defaults | given)
+
+
+def test_coaches_and_guardians_hear_at_once_that_a_drill_hurts(cohort: Cohort) -> None:
+    guardian = factories.make_user()
+    child = factories.make_minor(cohort, guardian=guardian)
+    here, gone, elsewhere = (factories.make_user() for _ in range(3))
+    for coach, where in ((here, cohort), (gone, cohort), (elsewhere, factories.make_cohort(cohort.camp))):
+        factories.join(coach, where, Role.COACH)
+    Membership.objects.filter(user=gone).update(state=MemberState.LEFT)
+    log(answered(child, cohort), PracticeKind.HURTS, note="left wrist")
+    told = Notice.objects.filter(kind="hurts").order_by("person_id").values_list("person_id", "path")
+    thread = child.threads.get().public_id
+    assert list(told) == [(guardian.pk, f"/guardian/talks/{thread}/"), (here.pk, f"/coach/threads/{thread}/")]
 
 
 def test_practice_is_noted_and_bothers_nobody(review: Review) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from django.db import connection, transaction
 
-from coachhub.accounts.models import User
+from coachhub.accounts.models import Notice, User
 from coachhub.camps.enums import CampState, MemberState
 from coachhub.camps.models import Camp, Cohort, Membership
 from coachhub.common.domain.errors import RuleBroken
@@ -236,6 +236,8 @@ class TestSettle:
         with_clips(submission, ClipState.REFUSED)
         sent = send_submission(submission, by=student, now=NOW)
         assert sent.state == SubmissionState.REFILM
+        told = Notice.objects.get()
+        assert (told.person, told.kind, told.path) == (student, "refilm", f"/my/sent/{sent.public_id}/")
         assert Review.objects.get().state == ReviewState.COMING
         (again,) = with_clips(submission, ClipState.RECEIVED)
         checked = settle_submission(submission, now=NOW)
