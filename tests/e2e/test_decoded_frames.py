@@ -72,6 +72,8 @@ STEPS = """async (parts) => {
   return seen;
 }"""
 MOST_TIMES_PLAIN = 3
+# The screen changes sixty times a second: what waits for its next turn isn't slow.
+DISPLAY_TURN_MS = 1000 / 60
 PLAIN_SEEKS = """async (frames) => {
   const film = document.createElement("video");
   film.muted = true;
@@ -175,7 +177,7 @@ def test_a_step_is_not_slower_than_the_browsers_own_way_to_a_frame(open_page: Op
         f"\nsteps at 720 x 1280: median {median(times):.1f} ms, p95 {times[151]:.1f} ms, worst {times[-1]:.1f} ms "
         f"(bar 50 ms: {'meets' if median(times) < 50 else 'MISSES'}); the browser's own seek {plain:.1f} ms"
     )
-    assert median(times) < MOST_TIMES_PLAIN * plain
+    assert median(times) < MOST_TIMES_PLAIN * max(plain, DISPLAY_TURN_MS)
 
 
 @pytest.mark.parametrize("rate,one_by_one", [("an eighth of the speed", True), ("full speed", False)])
@@ -292,6 +294,25 @@ def test_a_decoder_that_breaks_hands_over_at_the_same_frame(open_page: OpenPage)
     expect_fallback(page)
     wait_for(page, "^Frame 101 of")
     assert page.evaluate("window.onScreen()") == 100
+
+
+def test_who_goes_elsewhere_while_the_other_player_loads_stays_there(open_page: OpenPage) -> None:
+    page = open_desk(open_page, KINDS[1])
+    expect_decoded(page)
+    page.evaluate(
+        """() => {
+          VideoDecoder.prototype.flush = async () => { throw new Error("broken on purpose"); };
+          const source = Object.getOwnPropertyDescriptor(HTMLMediaElement.prototype, "src");
+          // The other player opens the clip: now, and before its picture is there, somebody asks for another frame.
+          Object.defineProperty(HTMLMediaElement.prototype, "src", {
+            ...source, set(value) { source.set.call(this, value); void window.seek(60); },
+          });
+          void window.seek(100);
+        }"""
+    )
+    expect_fallback(page)
+    wait_for(page, "^Frame 61 of")
+    assert page.evaluate("window.onScreen()") == 60
 
 
 def expect_fallback(page: Page) -> None:

@@ -18,6 +18,7 @@ const LOOK_AGAIN_MS = 3000;
 
 /** @typedef {import("../core/strokes.js").Mark} Mark */
 /** @typedef {{uid: string, swing: string, at_us: number, note: string}} Moment */
+/** @typedef {number | (() => number)} Place  a time of the clip, or how to find it once the clip is there */
 /**
  * @typedef {object} PlayerSwing  one entry of the page's player data (coachhub/web/player.py)
  * @property {string} id
@@ -70,6 +71,8 @@ export class SwingPlayer {
     this.ghost = null;
     /** @type {PlayerSwing} */
     this.swing = this.data.swings[0];
+    // The last place that was asked for; a new one is a new object, so it can be told whether one came since.
+    this.wish = { us: 0 };
     this.span = { start_us: 0, end_us: 0 };
     /** The lines over the picture. @type {any} */
     this.tracks = null;
@@ -177,7 +180,7 @@ export class SwingPlayer {
     await this.load(swing, us);
   }
 
-  /** @param {PlayerSwing} swing @param {number} [us] @param {boolean} [again] */
+  /** @param {PlayerSwing} swing @param {Place} [us] @param {boolean} [again] */
   async load(swing, us, again = false) {
     this.swing = swing;
     this.markChoice();
@@ -197,7 +200,7 @@ export class SwingPlayer {
     }
   }
 
-  /** @param {PlayerSwing} swing @param {any} index @param {any} tracks @param {number} [us] */
+  /** @param {PlayerSwing} swing @param {any} index @param {any} tracks @param {Place} [us] */
   async opened(swing, index, tracks, us) {
     const frames = new FrameTimes(index.times_us, index.end_us);
     if (this.engine.source !== swing.src) await this.openPicture(swing, frames, index);
@@ -213,7 +216,8 @@ export class SwingPlayer {
     this.controls?.swingChanged();
     this.deeds.did("clip", { swing: swing.id });
     tell(this.root, "player:swing", swing);
-    await this.goTo(us ?? swing.events.find((event) => event.name === "address")?.t_us ?? this.span.start_us);
+    const place = typeof us === "function" ? us() : us;
+    await this.goTo(place ?? swing.events.find((event) => event.name === "address")?.t_us ?? this.span.start_us);
   }
 
   /** @param {PlayerSwing} swing @param {FrameTimes} frames @param {any} index */
@@ -239,11 +243,13 @@ export class SwingPlayer {
   fallBack(problem) {
     console.warn("the browser's own player takes over", problem);
     this.plainOnly = true;
-    const { swing, us } = this;
-    this.ready = this.ready.then(() => this.load(swing, us)).catch((again) => this.failed(again));
+    const { swing, us, wish } = this;
+    // Who asks for another frame while the other engine loads is not brought back to this one.
+    const still = () => (this.wish === wish ? us : this.wish.us);
+    this.ready = this.ready.then(() => this.load(swing, still)).catch((again) => this.failed(again));
   }
 
-  /** The numbers are there before the picture: ask until that is there too. @param {PlayerSwing} swing @param {number} [us] */
+  /** The numbers are there before the picture: ask until that is there too. @param {PlayerSwing} swing @param {Place} [us] */
   lookAgain(swing, us) {
     clearTimeout(this.looking);
     this.looking = setTimeout(async () => {
@@ -319,18 +325,21 @@ export class SwingPlayer {
 
   /** @param {number} frame */
   showFrame(frame) {
+    this.wish = { us: this.engine.frames.startOf(frame) };
     this.askedUs = null;
     return this.engine.show(frame);
   }
 
   /** @param {number} frames */
   step(frames) {
+    this.wish = { us: this.engine.frames.startOf(this.frame + frames) };
     this.askedUs = null;
     return this.engine.step(frames);
   }
 
   /** @param {number} us */
   goTo(us) {
+    this.wish = { us };
     this.askedUs = us;
     return this.engine.show(this.engine.frames.nearest(us));
   }
