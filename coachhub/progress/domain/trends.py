@@ -10,12 +10,15 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NamedTuple
 
+from django.db.models import QuerySet
+
 from coachhub.accounts.models import User
 from coachhub.camps.models import Camp
 from coachhub.feedback.enums import ReviewState
 from coachhub.progress.domain.noise import FEWEST_SWINGS, Difference, Mean, difference, mean_of
 from coachhub.swings.models import Readout
 from coachhub.videos.enums import SubmissionState
+from coachhub.videos.models import Submission
 
 COMMON_RATES = (24, 25, 30, 50, 60, 100, 120, 200, 240)
 
@@ -24,6 +27,8 @@ COMMON_RATES = (24, 25, 30, 50, 60, 100, 120, 200, 240)
 class Point:
     day: date
     mean: Mean
+    # The day's swings, in the order in which they were filmed.
+    swings: tuple[float, ...] = ()
 
     @property
     def value(self) -> float:
@@ -43,6 +48,15 @@ class Point:
 
 
 @dataclass(frozen=True)
+class Limit:
+    """Between ``first`` minus and plus ``half_width`` a mean of that day is the first day's as far as can be told."""
+
+    day: date
+    first: float
+    half_width: float
+
+
+@dataclass(frozen=True)
 class Trend:
     metric: str
     unit: str
@@ -54,10 +68,37 @@ class Trend:
     left_out: int = 0
 
     @property
+    def key(self) -> str:
+        """What it is called in addresses."""
+        return f"{self.metric}.{self.view}.{self.club_class}"
+
+    @property
+    def full(self) -> list[Point]:
+        """Days with enough swings to be compared."""
+        return [point for point in self.points if point.n >= FEWEST_SWINGS]
+
+    @property
     def compared(self) -> tuple[Point, Point] | None:
         """The first and the last day with enough swings, if these are two."""
-        full = [point for point in self.points if point.n >= FEWEST_SWINGS]
+        full = self.full
         return (full[0], full[-1]) if len(full) > 1 else None
+
+    @property
+    def limits(self) -> list[Limit]:
+        """How far each later full day must lie from the first one to count as a change."""
+        full = self.full
+        return [
+            Limit(later.day, full[0].value, difference(full[0].mean, later.mean).half_width)
+            for later in full[1:]
+        ]
+
+    @property
+    def detectable(self) -> float | None:
+        """The smallest change that can be told between the two days that are compared; before there are two, between
+        the only full day and another one just like it."""
+        if self.change is not None:
+            return self.change.half_width
+        return difference(self.full[0].mean, self.full[0].mean).half_width if self.full else None
 
     @property
     def change(self) -> Difference | None:
@@ -84,6 +125,7 @@ class _Value(NamedTuple):
 
 
 class _Row(NamedTuple):
+    student_id: int
     day: date
     club_class: str
     said_view: str
@@ -112,30 +154,40 @@ def metric_trends(
     student: User, camp: Camp, metrics: Iterable[str] | None = None, *, only_published: bool = True
 ) -> list[Trend]:
     """Each wanted metric (None: all) in each view and club class that has it, most swings first. One query."""
+    sent = Submission.objects.filter(student=student, camp=camp)
+    if only_published:
+        sent = sent.filter(review__state=ReviewState.PUBLISHED)
+    return trends_by_student(sent, metrics).get(student.pk, [])
+
+
+def trends_by_student(
+    submissions: QuerySet[Submission], metrics: Iterable[str] | None = None
+) -> dict[int, list[Trend]]:
+    """The same for everybody who sent one of these submissions, still in one query."""
     wanted = None if metrics is None else frozenset(metrics)
-    values: dict[_Key, list[_Value]] = defaultdict(list)
-    for row in _readouts(student, camp, only_published):
+    values: dict[int, dict[_Key, list[_Value]]] = defaultdict(lambda: defaultdict(list))
+    for row in _readouts(submissions):
         for key, value in _values_of(row, wanted):
-            values[key].append(value)
-    trends = [_trend(key, found) for key, found in values.items()]
+            values[row.student_id][key].append(value)
+    return {
+        student: _sorted(_trend(key, found) for key, found in kinds.items())
+        for student, kinds in values.items()
+    }
+
+
+def _sorted(trends: Iterable[Trend]) -> list[Trend]:
     return sorted(
         trends, key=lambda trend: (-sum(point.n for point in trend.points), trend.metric, trend.view)
     )
 
 
-def _readouts(student: User, camp: Camp, only_published: bool) -> Iterator[_Row]:
-    rows = (
-        Readout.objects.of_strikes()
-        .filter(
-            is_current=True,
-            swing__clip__submission__student=student,
-            swing__clip__submission__camp=camp,
-        )
-        .exclude(swing__clip__submission__state__in=(SubmissionState.OPEN, SubmissionState.WITHDRAWN))
+def _readouts(submissions: QuerySet[Submission]) -> Iterator[_Row]:
+    hidden = (SubmissionState.OPEN, SubmissionState.WITHDRAWN)
+    rows = Readout.objects.of_strikes().filter(
+        is_current=True, swing__clip__submission__in=submissions.exclude(state__in=hidden).order_by()
     )
-    if only_published:
-        rows = rows.filter(swing__clip__submission__review__state=ReviewState.PUBLISHED)
     columns = (
+        "swing__clip__submission__student",
         "swing__clip__submission__range_day",
         "swing__clip__submission__club_class",
         "swing__clip__view",
@@ -144,7 +196,7 @@ def _readouts(student: User, camp: Camp, only_published: bool) -> Iterator[_Row]
         "data__fps",
         "data__metrics",
     )
-    return (_Row(*row) for row in rows.order_by(columns[0], "pk").values_list(*columns))
+    return (_Row(*row) for row in rows.order_by(columns[1], "pk").values_list(*columns))
 
 
 def _values_of(row: _Row, wanted: frozenset[str] | None) -> Iterator[tuple[_Key, _Value]]:
@@ -180,7 +232,11 @@ def _trend(key: _Key, values: list[_Value]) -> Trend:
     for value in kept:
         days[value.day].append(value)
     points = [
-        Point(day, mean_of([each.value for each in found], [each.se for each in found]))
+        Point(
+            day,
+            mean_of([each.value for each in found], [each.se for each in found]),
+            tuple(each.value for each in found),
+        )
         for day, found in sorted(days.items())
     ]
     metric, view, club_class = key

@@ -39,6 +39,8 @@ class Answer:
     # On the promise clock, rest days and pauses left out; None before it started.
     hours: float | None
     is_late: bool
+    # Who answered, or holds it; None where nobody has taken it.
+    coach_id: int | None = None
 
     @property
     def is_open(self) -> bool:
@@ -133,6 +135,7 @@ def _answer(camp: Camp, review: Review, now: datetime) -> Answer:
         is_paused=bool(events) and events[-1].move == ClockMove.PAUSE,
         hours=hours_on_clock(camp, events, start, end),
         is_late=review.due_at is not None and end > review.due_at,
+        coach_id=coach.pk if coach else None,
     )
 
 
