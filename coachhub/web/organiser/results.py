@@ -15,7 +15,7 @@ from django.views.decorators.http import require_safe
 from coachhub.accounts.domain.consent import allows
 from coachhub.accounts.enums import Purpose
 from coachhub.camps.domain.weeks import weeks
-from coachhub.camps.enums import Role
+from coachhub.camps.enums import MemberState, Role
 from coachhub.camps.models import Camp, Cohort
 from coachhub.progress import plots
 from coachhub.progress.domain.erasure import may_erase
@@ -160,6 +160,7 @@ def student(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "camp": camp,
         "row": row,
         "may_erase": may_erase(member.user, person_of(request)),
+        "has_report": member.state != MemberState.LEFT and allows(member.user, Purpose.FEEDBACK),
     }
     return render(
         request, "organiser/student.html", context | _sign_context(camp, judged) | _trends(request, member)

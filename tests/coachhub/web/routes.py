@@ -834,7 +834,15 @@ def report_rows() -> dict[str, Row]:
     def place(scene: Scene) -> dict[str, Any]:
         return {"public_id": scene.membership.public_id}
 
-    return {"reports:student": Row(get=only("student", "coach", "organiser"), kwargs=place)}
+    def cohort(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.cast.cohort.public_id}
+
+    # Who studies in the cohort sees that it is there, and gets no count of the others.
+    inside = {"student": 403, "cohort_mate": 403, "minor": 403}
+    return {
+        "reports:student": Row(get=only("student", "coach", "organiser"), kwargs=place),
+        "reports:cohort": Row(get=only("coach", "organiser", **inside), kwargs=cohort),
+    }
 
 
 ROUTES: dict[str, Row] = {

@@ -71,6 +71,16 @@ def text_of(paper: PdfReader) -> str:
     return " ".join(" ".join(page.extract_text() for page in paper.pages).split())
 
 
+def structure(node: Any) -> list[Any]:
+    """The tags of a paper from its root down."""
+    node = node.get_object() if hasattr(node, "get_object") else node
+    if isinstance(node, list):
+        return [found for each in node for found in structure(each)]
+    if not isinstance(node, dict):
+        return []
+    return [node, *structure(node.get("/K", []))]
+
+
 def make_told() -> Told:
     cast = make_cast()
     return Told(cast, Membership.objects.get(user=cast.student, camp=cast.camp), tell(cast, cast.student))

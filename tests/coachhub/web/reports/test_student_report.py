@@ -17,7 +17,7 @@ from coachhub.common.models import Sight
 from coachhub.feedback.models import Drill, Practice, Review
 from coachhub.web.reports.paper import Shelf, ShelfFetcher, printed
 from tests import factories
-from tests.coachhub.web.reports.scene import Told, jpeg, make_told, tell, text_of
+from tests.coachhub.web.reports.scene import Told, jpeg, make_told, structure, tell, text_of
 
 pytestmark = [pytest.mark.unit, pytest.mark.django_db]
 
@@ -82,18 +82,9 @@ def test_pages_are_a4_tagged_and_say_their_language_and_title(told: Told) -> Non
     assert (round(float(box.width) / 72 * 25.4), round(float(box.height) / 72 * 25.4)) == (210, 297)
 
 
-def _structure(node: Any) -> list[Any]:
-    node = node.get_object() if hasattr(node, "get_object") else node
-    if isinstance(node, list):
-        return [found for each in node for found in _structure(each)]
-    if not isinstance(node, dict):
-        return []
-    return [node, *_structure(node.get("/K", []))]
-
-
 def test_every_picture_has_words_and_headings_are_headings(told: Told) -> None:
     root: Any = told.paper(told.cast.student).trailer["/Root"]
-    nodes = _structure(root["/StructTreeRoot"])
+    nodes = structure(root["/StructTreeRoot"])
     figures = [node for node in nodes if node.get("/S") == "/Figure"]
     # Three stills of each of the two answered days, one plot, one drawing.
     assert len(figures) == 8
