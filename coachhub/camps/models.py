@@ -9,7 +9,8 @@ from django.db import models
 from coachhub.accounts.models import User
 from coachhub.camps.care_models import CampCare, Concern
 from coachhub.camps.enums import CampState, MemberState, Role
-from coachhub.camps.plan_models import CalendarKey, CampTask, Hello
+from coachhub.camps.hello_models import Hello, HelloRecording
+from coachhub.camps.plan_models import CalendarKey, CampTask
 from coachhub.common.models import JobRow, PublicModel
 
 __all__ = [
@@ -20,6 +21,7 @@ __all__ = [
     "Cohort",
     "Concern",
     "Hello",
+    "HelloRecording",
     "Invitation",
     "InvitationMail",
     "Membership",

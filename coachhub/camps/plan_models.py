@@ -1,4 +1,4 @@
-"""What a camp asks of its students and when, its coaches' hello, and the key to a person's calendar."""
+"""What a camp asks of its students and when, and the key to a person's calendar."""
 
 from __future__ import annotations
 
@@ -70,37 +70,6 @@ class CampTask(PublicModel):
                 condition=Q(is_baseline=True, retired_at=None),
                 name="one_baseline_per_camp",
             ),
-        )
-
-
-class HelloQuerySet(models.QuerySet["Hello"]):
-    def visible_to(self, user: User) -> HelloQuerySet:
-        """The cohort's people, its camp's organisers, and who reads along with a child in it."""
-        from coachhub.accounts.models import Guardianship
-        from coachhub.camps.models import Cohort, Membership
-
-        if not user.is_authenticated:
-            return self.none()
-        children = Membership.objects.filter(user_id__in=Guardianship.objects.read_along(user))
-        return self.filter(
-            Q(cohort__in=Cohort.objects.visible_to(user)) | Q(cohort_id__in=children.values("cohort_id"))
-        )
-
-
-class Hello(PublicModel):
-    """A coach's words to a cohort before the first swing."""
-
-    cohort = models.ForeignKey("camps.Cohort", on_delete=models.CASCADE, related_name="hellos")
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
-    words = models.TextField(max_length=2000)
-
-    objects = HelloQuerySet.as_manager()
-
-    class Meta:
-        ordering = ("created_at", "id")
-        constraints = (
-            models.UniqueConstraint(fields=("cohort", "by"), name="one_hello_per_coach_and_cohort"),
-            models.CheckConstraint(condition=~Q(words=""), name="a_hello_has_words"),
         )
 
 

@@ -10,3 +10,10 @@ def send_invitation(mail_id: int) -> None:
     from coachhub.camps.domain import invitation_mail
 
     invitation_mail.send(mail_id, now=timezone.now())
+
+
+@app.task(name="camps.prepare_hello")
+def prepare_hello(recording_id: int) -> None:
+    from coachhub.camps.domain.hellos import prepare
+
+    prepare(recording_id, clock=timezone.now)

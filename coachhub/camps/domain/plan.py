@@ -126,7 +126,13 @@ def say_hello(cohort: Cohort, words: str, *, by: User, now: datetime) -> Hello |
     if len(said) > 2000:
         raise RuleBroken("words", "That is too long: at most 2000 characters.")
     if not said:
-        Hello.objects.filter(cohort=cohort, by=by).delete()
+        rows = Hello.objects.filter(cohort=cohort, by=by)
+        if rows.filter(recordings__isnull=False).exists():
+            raise RuleBroken(
+                "words",
+                "Keep the words: they are for those who can't hear. To have none, delete the recording.",
+            )
+        rows.delete()
         return None
     hello, _ = Hello.objects.update_or_create(
         cohort=cohort, by=by, defaults={"words": said}, create_defaults={"words": said, "created_at": now}

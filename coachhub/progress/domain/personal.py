@@ -42,7 +42,7 @@ RELATIONS: dict[str, str] = {
     "camps.concern.by": STAYS,
     "camps.concern.child": OWN,
     "camps.concern.taken_by": STAYS,
-    "camps.hello.by": STAYS,
+    "camps.hello.by": OWN,
     "camps.invitation.made_by": STAYS,
     "camps.membership.user": OWN,
     "camps.signbands.by": STAYS,
@@ -85,6 +85,8 @@ RELATIONS: dict[str, str] = {
 
 # Every storage key, by how its row leads to the person whose film or voice it is about.
 FILES: dict[str, tuple[str, ...]] = {
+    "camps.hellorecording.source_key": ("hello__by",),
+    "camps.hellorecording.made_key": ("hello__by",),
     "videos.clip.original_key": ("submission__student", "reference__owner"),
     "videos.clip.rendition_key": ("submission__student", "reference__owner"),
     "videos.clip.poster_key": ("submission__student", "reference__owner"),

@@ -18,6 +18,7 @@ from django.template.loader import render_to_string
 
 from coachhub.accounts.domain.guardians import answers_for
 from coachhub.accounts.models import User
+from coachhub.camps.models import HelloRecording
 from coachhub.common.domain import jobs
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
@@ -110,6 +111,8 @@ def media_of(person: User) -> Iterator[tuple[str, str, str]]:
         yield f"media/library-{clip.pk}.mp4", clip.rendition_key or clip.original_key, "Your library"
     for kept in Explanation.objects.filter(coach=person).order_by("pk"):
         yield f"media/explanation-{kept.pk}.m4a", kept.audio_key, f"Your explanation: {kept.title}"
+    for said in HelloRecording.objects.filter(hello__by=person).exclude(made_key="").order_by("pk"):
+        yield f"media/hello-{said.pk}{Path(said.made_key).suffix}", said.made_key, "Your hello to a cohort"
     of_review = {"review__submission__student": person}
     for note in VoiceNote.objects.filter(**of_review).exclude(audio_key="").order_by("pk"):
         yield f"media/voice-{note.pk}.m4a", note.audio_key, "Voice note of a coach"

@@ -10,6 +10,7 @@ from uuid import UUID
 
 from django.db.models import Model, QuerySet
 
+from coachhub.camps.models import HelloRecording
 from coachhub.feedback.domain.captions import as_webvtt
 from coachhub.feedback.domain.case_covering import MOST_SHEETS
 from coachhub.feedback.models import Case, Explanation, TalkFilm, TalkThrough, VoiceNote
@@ -60,6 +61,10 @@ def _captions(talk: TalkThrough) -> str | None:
     return as_webvtt(talk.caption, talk.duration_ms) if talk.caption.strip() else None
 
 
+def _hello_captions(said: HelloRecording) -> str | None:
+    return as_webvtt(said.hello.words, said.duration_ms) if said.made_key else None
+
+
 KINDS: dict[str, Kind] = {
     "clip.rendition": Kind(Clip, "video/mp4", lambda clip: clip.rendition_key),
     "clip.poster": Kind(Clip, "image/jpeg", lambda clip: clip.poster_key),
@@ -79,6 +84,9 @@ KINDS: dict[str, Kind] = {
     },
     "voice.audio": Kind(VoiceNote, "audio/mp4", lambda note: note.audio_key),
     "explanation.audio": Kind(Explanation, "audio/mp4", lambda kept: kept.audio_key),
+    "hello.sound": Kind(HelloRecording, "audio/mp4", lambda said: "" if said.is_film else said.made_key),
+    "hello.film": Kind(HelloRecording, "video/mp4", lambda said: said.made_key if said.is_film else ""),
+    "hello.captions": Kind(HelloRecording, "text/vtt", text=_hello_captions),
     "talk.audio": Kind(TalkThrough, "audio/mp4", lambda talk: talk.audio_key),
     "talk.timeline": Kind(TalkThrough, "application/json", value=lambda talk: talk.timeline or None),
     "talk.captions": Kind(TalkThrough, "text/vtt", text=_captions),

@@ -15,13 +15,14 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from coachhub.camps.domain import plan as verbs
 from coachhub.camps.domain.weeks import weeks
-from coachhub.camps.models import Camp, CampTask, Cohort, Hello
+from coachhub.camps.models import Camp, CampTask, Cohort
 from coachhub.camps.plan_models import MOST_SWINGS
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.rules import can, require
 from coachhub.progress.domain.plan import arrivals, not_in_yet
 from coachhub.videos.enums import ClubClass, View
-from coachhub.web.organiser.access import camp_for, cohort_for, explain
+from coachhub.web.organiser.access import camp_for
+from coachhub.web.organiser.hellos import hello_cards
 from coachhub.web.who import person_of
 
 
@@ -75,12 +76,6 @@ class TaskForm(forms.Form):
         return verbs.TaskPlan(views=tuple(self.cleaned_data["views"]), known_views=View.values, **given)
 
 
-class HelloForm(forms.Form):
-    words = forms.CharField(
-        label="Your hello", max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 3})
-    )
-
-
 def _first(task: CampTask) -> dict[str, Any]:
     names = ("words", "note", "opens_on", "due_on", "club_class", "views", "swings", "is_baseline")
     return {name: getattr(task, name) for name in names}
@@ -115,19 +110,13 @@ def _kept(form: TaskForm, request: HttpRequest, camp: Camp, task: CampTask | Non
 def _page(request: HttpRequest, camp: Camp, form: TaskForm) -> HttpResponse:
     person, now = person_of(request), timezone.now()
     cohorts = list(Cohort.objects.staffed_by(person).filter(camp=camp))
-    said = {hello.cohort_id: hello.words for hello in Hello.objects.filter(by=person, cohort__in=cohorts)}
-    hellos = [
-        (cohort, HelloForm(initial={"words": said.get(cohort.pk, "")}, prefix=str(cohort.public_id)))
-        for cohort in cohorts
-        if can(person, "camps.say_hello", cohort)
-    ]
     context = {
         "camp": camp,
         "form": form,
         "tasks": CampTask.objects.visible_to(person).standing().filter(camp=camp),
         "arrivals": arrivals(camp, cohorts, now=now),
         "missing": not_in_yet(cohorts, now=now) if can(person, "camps.manage_members", camp) else [],
-        "hellos": hellos,
+        "hellos": hello_cards(person, cohorts),
         "may_set": can(person, "camps.set_plan", camp),
     }
     return render(request, "organiser/plan.html", context)
@@ -159,20 +148,3 @@ def retire(request: HttpRequest, public_id: UUID) -> HttpResponse:
     verbs.retire_task(task, by=person_of(request), now=timezone.now())
     messages.success(request, "The task is taken out. What was sent for it stays.")
     return redirect("organiser:plan", task.camp.public_id)
-
-
-@login_required
-@require_POST
-def hello(request: HttpRequest, public_id: UUID) -> HttpResponse:
-    cohort = cohort_for(request, public_id, "camps.say_hello")
-    form = HelloForm(request.POST, prefix=str(cohort.public_id))
-    if not form.is_valid():
-        messages.error(request, "That is too long: at most 2000 characters.")
-        return redirect("organiser:plan", cohort.camp.public_id)
-    try:
-        verbs.say_hello(cohort, form.cleaned_data["words"], by=person_of(request), now=timezone.now())
-    except RuleBroken as broken:
-        explain(request, broken)
-    else:
-        messages.success(request, "Saved. Your students read it in their plan.")
-    return redirect("organiser:plan", cohort.camp.public_id)

@@ -23,6 +23,7 @@ from coachhub.feedback.models import Message, Review, Thread
 from coachhub.progress.domain.plan import plan_of
 from coachhub.videos.enums import SubmissionState
 from coachhub.videos.models import Submission
+from coachhub.web.hellos import hellos_for
 from coachhub.web.student.access import chosen_place, student_page
 from coachhub.web.student.labels import submission_label
 from coachhub.web.student.progressing import ClipProgress, is_checking, progress_of, with_progress
@@ -55,6 +56,8 @@ def home(request: HttpRequest, places: list[Membership]) -> HttpResponse:
             "submissions": [(submission, clips[submission.pk]) for submission in submissions],
             "is_moving": any(is_checking(listed) for listed in clips.values()),
             "thread": thread,
+            # Until the first swings are sent; later it stands in the plan.
+            "hellos": [] if submissions else hellos_for(place.cohort, person_of(request)),
             "latest_answer": _latest_answer(submissions),
             "practising": _practising(person_of(request), place),
             "alert": _alert(place, submissions),

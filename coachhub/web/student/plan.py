@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 
 from coachhub.accounts.domain.health import advice_for
 from coachhub.camps.domain.weeks import local_day
-from coachhub.camps.models import Hello, Membership
+from coachhub.camps.models import Membership
 from coachhub.feedback.domain.health import latest_intake
 from coachhub.feedback.domain.ticks import standing_flags
 from coachhub.feedback.enums import ReviewState
@@ -21,6 +21,7 @@ from coachhub.progress.domain.plan import arrival_of, earlier_places
 from coachhub.progress.domain.trends import Trend, metric_trends
 from coachhub.progress.words import sentence
 from coachhub.videos.models import Submission
+from coachhub.web.hellos import hellos_for
 from coachhub.web.student.access import chosen_place, student_page
 from coachhub.web.student.home import may_send_swings
 from coachhub.web.student.progress import confirmed_signs, numbers_behind, trend_words
@@ -43,12 +44,11 @@ def plan(request: HttpRequest, places: list[Membership]) -> HttpResponse:
     place = chosen_place(request, places)
     person = person_of(request)
     arrival = arrival_of(place, now=timezone.now())
-    hellos = Hello.objects.visible_to(person).filter(cohort=place.cohort, by__isnull=False)
     context = {
         "place": place,
         "arrival": arrival,
         "tasks": arrival.plan,
-        "hellos": hellos.select_related("by"),
+        "hellos": hellos_for(place.cohort, person),
         "may_send": may_send_swings(person, place),
     }
     return render(request, "student/plan.html", context)

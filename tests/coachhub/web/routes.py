@@ -28,7 +28,7 @@ from django.utils import timezone
 from coachhub.accounts.domain.guardians import token_of as guardian_token
 from coachhub.accounts.domain.notices import unsubscribe_token
 from coachhub.camps.domain.invitations import token_of
-from coachhub.camps.models import CalendarKey, CampTask
+from coachhub.camps.models import CalendarKey, CampTask, Hello, HelloRecording
 from coachhub.progress.domain.calendar import renew_key
 from coachhub.progress.domain.calendar import token_of as token_of_calendar
 from coachhub.web.media.links import media_link
@@ -637,6 +637,7 @@ def reasoning_rows() -> dict[str, Row]:
 def plan_rows() -> dict[str, Row]:
     """Tasks of a camp: students see their own plan, whoever coaches or organises sets it."""
     asked = UUID("6d0f2c64-4c1c-4b5e-9a55-0c9a3f1b7e10")
+    said = UUID("0b8f7a52-1f5d-4a39-8d6e-5b7a4f0c2d11")
     staff = ("organiser", "coach", "coach_elsewhere")
     in_camp = {"student": 403, "cohort_mate": 403, "minor": 403}
 
@@ -661,6 +662,13 @@ def plan_rows() -> dict[str, Row]:
             due_on=first,
             created_at=timezone.now(),
         )
+
+    def hello(scene: Scene) -> None:
+        cast, now = scene.cast, timezone.now()
+        greeting = Hello.objects.create(
+            public_id=said, cohort=cast.cohort, by=cast.coach, words="Good to have you here", created_at=now
+        )
+        HelloRecording.objects.create(hello=greeting, queued_at=now, created_at=now)
 
     def make_key(scene: Scene) -> None:
         renew_key(scene.cast.student, now=timezone.now())
@@ -691,6 +699,13 @@ def plan_rows() -> dict[str, Row]:
             post=only("coach", status=302, organiser=403, **in_camp),
             kwargs=lambda scene: {"public_id": scene.cast.cohort.public_id},
             data=lambda scene: {f"{scene.cast.cohort.public_id}-words": "Welcome"},
+        ),
+        "organiser:hello-unrecord": Row(
+            post=only(
+                "coach", status=302, organiser=403, student=403, cohort_mate=403, minor=403, guardian=403
+            ),
+            kwargs=lambda scene: {"public_id": said},
+            prepare=hello,
         ),
     }
 
