@@ -12,7 +12,7 @@ from datetime import UTC, datetime, time, timedelta
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from coachhub.accounts.models import User
 from coachhub.camps.models import Camp
@@ -44,12 +44,22 @@ def original_goes_at(clip: Clip) -> datetime:
     return goes_at + KEPT_LONGER if _is_kept(clip) else goes_at
 
 
+def knowing_what_is_kept(clips: QuerySet[Clip]) -> QuerySet[Clip]:
+    """For lists: whether each is kept longer comes with the clips themselves."""
+    kept = KeptVideos.objects.filter(
+        student=OuterRef("submission__student"), camp=OuterRef("submission__camp")
+    )
+    return clips.annotate(is_kept=Exists(kept))
+
+
 def _is_kept(clip: Clip) -> bool:
     submission = clip.submission
-    return (
-        submission is not None
-        and KeptVideos.objects.filter(student_id=submission.student_id, camp_id=submission.camp_id).exists()
-    )
+    if submission is None:
+        return False
+    known = getattr(clip, "is_kept", None)
+    if known is not None:
+        return bool(known)
+    return KeptVideos.objects.filter(student=submission.student_id, camp=submission.camp_id).exists()
 
 
 def _with_files() -> QuerySet[Clip]:
@@ -58,7 +68,8 @@ def _with_files() -> QuerySet[Clip]:
     played = Q(reference=None) & ~Q(rendition_key="")
     original = Q(original_deleted_at=None) & ~Q(original_key="")
     rows = Clip.objects.filter(playable).filter(played | original)
-    return rows.select_related("submission__camp", "submission__student", "reference__camp")
+    rows = rows.select_related("submission__camp", "submission__student", "reference__camp")
+    return knowing_what_is_kept(rows)
 
 
 def preview(clips: QuerySet[Clip] | None = None) -> list[Going]:

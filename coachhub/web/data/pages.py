@@ -9,6 +9,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.db.models import Q
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -115,9 +116,7 @@ def retention(request: HttpRequest, public_id: UUID) -> HttpResponse:
     camp = camp_for(request, public_id, "camps.manage_members")
     by_student: dict[int, list[Going]] = defaultdict(list)
     library = []
-    for going in preview():
-        if going.clip.camp.pk != camp.pk:
-            continue
+    for going in preview(Clip.objects.filter(Q(submission__camp=camp) | Q(reference__camp=camp))):
         if going.clip.submission is None:
             library.append(going)
         else:

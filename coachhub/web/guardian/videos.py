@@ -18,7 +18,7 @@ from coachhub.camps.enums import Role
 from coachhub.camps.models import Camp, Membership
 from coachhub.common.domain.sights import sights_of
 from coachhub.common.models import Sight
-from coachhub.videos.domain.retention import original_goes_at
+from coachhub.videos.domain.retention import knowing_what_is_kept, original_goes_at
 from coachhub.videos.models import Clip
 from coachhub.web.guardian.access import child_for, guardian_page
 from coachhub.web.student.labels import submission_label
@@ -45,7 +45,8 @@ class Video:
 def videos(request: HttpRequest, public_id: UUID) -> HttpResponse:
     found = child_for(request, public_id)
     clips = Clip.objects.visible_to(person_of(request)).filter(submission__student=found)
-    rows = list(clips.select_related("submission__camp").order_by("-created_at", "-pk"))
+    clips = knowing_what_is_kept(clips.select_related("submission__camp"))
+    rows = list(clips.order_by("-created_at", "-pk"))
     shown = videos_of(rows, found)
     context = {"child": found, "videos": shown, "now": timezone.now()}
     return render(request, "guardian/videos.html", context)
@@ -55,26 +56,34 @@ def videos_of(clips: list[Clip], child: User) -> list[Video]:
     sights: dict[UUID, list[Sight]] = defaultdict(list)
     for sight in sights_of("videos.clip", [clip.public_id for clip in clips]):
         sights[sight.thing_id].append(sight)
-    found = []
+    roles, found = _Roles({clip.camp.pk for clip in clips}, child), []
     for clip in clips:
         assert clip.submission is not None
-        watched = tuple(_watched(sight, clip.camp, child) for sight in sights[clip.public_id])
+        watched = tuple(_watched(sight, roles.of(sight, clip.camp)) for sight in sights[clip.public_id])
         is_gone = clip.original_deleted_at is not None and not clip.rendition_key
         goes_at = None if is_gone else original_goes_at(clip)
         found.append(Video(clip, submission_label(clip.submission), goes_at, watched))
     return found
 
 
-def _watched(sight: Sight, camp: Camp, child: User) -> Watched:
-    who = sight.person.name if sight.person else _("somebody whose account is gone")
-    return Watched(who, _role(sight, camp, child), sight.at)
+def _watched(sight: Sight, role: str) -> Watched:
+    return Watched(sight.person.name if sight.person else _("somebody whose account is gone"), role, sight.at)
 
 
-def _role(sight: Sight, camp: Camp, child: User) -> str:
-    if sight.person_id == child.pk:
-        return _("your child")
-    if sight.person_id is None:
-        return ""
-    roles = Membership.objects.filter(user_id=sight.person_id, camp=camp).exclude(role=Role.STUDENT)
-    held = [str(Role(role).label) for role in dict.fromkeys(roles.values_list("role", flat=True))]
-    return ", ".join(held) or _("guardian")
+class _Roles:
+    """As what people looked at a child's videos, asked once for all of them."""
+
+    def __init__(self, camps: set[int], child: User) -> None:
+        self.child = child
+        self.held: dict[tuple[int, int], dict[str, None]] = defaultdict(dict)
+        rows = Membership.objects.filter(camp__in=camps).exclude(role=Role.STUDENT).order_by("pk")
+        for camp_id, user_id, role in rows.values_list("camp_id", "user_id", "role"):
+            self.held[camp_id, user_id][role] = None
+
+    def of(self, sight: Sight, camp: Camp) -> str:
+        if sight.person_id == self.child.pk:
+            return _("your child")
+        if sight.person_id is None:
+            return ""
+        held = self.held.get((camp.pk, sight.person_id), {})
+        return ", ".join(str(Role(role).label) for role in held) or _("guardian")
