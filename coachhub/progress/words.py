@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import math
+from datetime import date
 
+from django.utils.formats import date_format
+
+from analysis.compare import CHANGED, NO_CHANGE, NOT_MEASURED, Change
 from coachhub.progress.domain.noise import FEWEST_SWINGS
 from coachhub.progress.domain.trends import Point, Trend
 
@@ -23,11 +27,45 @@ def sentence(trend: Trend) -> str:
     assert trend.compared is not None
     assert trend.change is not None
     first, last = trend.compared
-    days = f"{day(first)} and {day(last)}"
     size = with_width(trend.change.value, trend.change.half_width, trend.unit, signed=True)
     if trend.verdict == "changed":
-        return f"Between {days} it changed by {size}: more than swing-to-swing spread and noise could make."
-    return f"No change we can measure between {days}: the difference is {size}."
+        return (
+            f"Between {day(first)} and {day(last)} it changed by {size}: "
+            "more than swing-to-swing spread and noise could make."
+        )
+    return f"No change we can measure between {day(first)} and {day(last)}: the difference is {size}."
+
+
+def detectable(trend: Trend) -> str:
+    """From which difference on a change could be told, as these swings spread; empty where nothing tells it."""
+    if trend.detectable is None:
+        return ""
+    size = amount(trend.detectable, trend.unit)
+    if trend.change is not None:
+        return f"Smallest difference that could be told between these days: {size}."
+    return f"After another day like {day(trend.full[0])} a difference of more than {size} could be told."
+
+
+def change_sentence(change: Change) -> str:
+    """Of the first and the latest day; "changed" only where the comparison of the days says so."""
+    if change.verdict == NOT_MEASURED or change.difference is None or change.detectable is None:
+        return "Not measured on one of the two days."
+    least = amount(change.detectable, change.unit)
+    size = signed(change.difference, change.detectable, change.unit)
+    if change.verdict == CHANGED:
+        return f"Changed by {size}; more than {least} can be told."
+    if change.verdict == NO_CHANGE:
+        return f"No change we can measure: {size}, and it would have to be more than {least}."
+    return f"Too few swings to tell a change: at least {FEWEST_SWINGS} on each day."
+
+
+def signed(value: float, width: float, unit: str) -> str:
+    """A difference with its sign, in the digits that its noise allows: ``+3°``."""
+    digits = digits_for(width)
+    rounded = round(value, digits) + 0.0  # no "−0"
+    sign = UNITS.get(unit, unit)
+    number = f"{rounded:{'+' if rounded else ''}.{digits}f}".replace("-", "−")
+    return f"{number}{'' if sign in ('', '°') else ' '}{sign}"
 
 
 def left_out(trend: Trend) -> str:
@@ -38,11 +76,25 @@ def left_out(trend: Trend) -> str:
 
 
 def day(point: Point) -> str:
-    return f"{point.day.day} {point.day:%B}"
+    return day_words(point.day)
 
 
-def short_day(point: Point) -> str:
-    return f"{point.day.day} {point.day:%b}"
+def day_words(at: date) -> str:
+    return date_format(at, "j F")
+
+
+def value_words(value: float, width: float, unit: str) -> str:
+    """A number in the digits that its noise allows, without saying the noise: ``34°``."""
+    digits = digits_for(width)
+    sign = UNITS.get(unit, unit)
+    number = f"{round(value, digits) + 0.0:.{digits}f}".replace("-", "−")
+    return f"{number}{'' if sign in ('', '°') else ' '}{sign}"
+
+
+def amount(size: float, unit: str) -> str:
+    """A size without its own interval: ``4°``."""
+    sign = UNITS.get(unit, unit)
+    return f"{size:.{digits_for(size)}f}{'' if sign in ('', '°') else ' '}{sign}"
 
 
 def with_width(value: float, half_width: float, unit: str, *, signed: bool = False) -> str:
