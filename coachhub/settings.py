@@ -128,6 +128,7 @@ AUTH_PASSWORD_VALIDATORS = [
 LANGUAGE_CODE = "en"
 # A language is offered once its catalogue holds every message: `manage.py words` says what is missing.
 LANGUAGES = [("en", "English"), ("de", "Deutsch")]
+FORM_RENDERER = "coachhub.web.wording.fields.Renderer"
 LOCALE_PATHS = [BASE_DIR / "coachhub" / "locale"]
 LANGUAGE_COOKIE_SAMESITE = "Lax"
 TIME_ZONE = "UTC"

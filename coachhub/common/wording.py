@@ -2,7 +2,8 @@
 
 A sentence may have been put together, or stored, long before anybody knows who reads it: "Clip 2: it is too dark". So
 the catalogue is asked twice: for the text as it stands, then for a pattern of it with named gaps ("Clip {number}:
-{reason}"). What fills a gap is looked up itself, as a whole only. A text that is in no catalogue stays English.
+{reason}"). What fills a gap is looked up itself: as a whole, or piece by piece where every piece is known ("iron,
+face-on, 1 swing"). A text that is in no catalogue stays English.
 """
 
 from __future__ import annotations
@@ -21,13 +22,19 @@ GAP = re.compile(r"\{([A-Za-z_]\w*)\}")
 CHOICE = re.compile(r"\{(?P<name>[A-Za-z_]\w*)(?::(?P<one>[^{}|]*)\|(?P<many>[^{}|]*))?\}")
 # A pattern that is nearly all gap would fit anything.
 FEWEST_FIXED_LETTERS = 4
+# One of few letters might fit by chance: its gaps hold what is known, or not many words.
+SHORT, LONGEST_IN_SHORT = 12, 4
 LONGEST = 1200
+QUOTED = re.compile(r"“[^”]*”")
+PIECE = re.compile(r"(?:“[^”]*”|[^,;:.]|[,;:.](?! ))+[,;:.]?")
+STEP = re.compile(r" [→←] |(?:(?! [→←] ).)+")
 
 
 @dataclass(frozen=True)
 class Pattern:
     fits: re.Pattern[str]
     said: str
+    is_short: bool = False
 
 
 def language() -> str:
@@ -48,7 +55,7 @@ def say(text: str) -> str:
 
 def say_whole(text: str) -> str:
     """Only as a whole: for the few places where people's own words may stand."""
-    return text if is_source() or not text.strip() else gettext(text)
+    return text if is_source() or not text.strip() else _looked_up(text)
 
 
 def fill(said: str, values: Mapping[str, str]) -> str:
@@ -74,13 +81,74 @@ def _said(code: str, words: str) -> str:
     if whole != words:
         return whole
     for pattern in patterns(code):
-        found = pattern.fits.fullmatch(words)
-        if found:
-            return fill(
-                pattern.said,
-                {name: _looked_up(value) if value else "" for name, value in found.groupdict().items()},
-            )
-    return words
+        if (filled := _fitted(code, pattern, words)) is not None:
+            return filled
+    return _in_pieces(code, words) or words
+
+
+def _fitted(code: str, pattern: Pattern, words: str) -> str | None:
+    found = pattern.fits.fullmatch(words)
+    if found is None:
+        return None
+    values = found.groupdict()
+    said = {name: _in_gap(code, value) for name, value in values.items()}
+    if pattern.is_short and any(
+        len(value.split()) > LONGEST_IN_SHORT and said[name] == value for name, value in values.items()
+    ):
+        return None
+    return fill(pattern.said, said)
+
+
+def _in_gap(code: str, words: str) -> str:
+    if not words:
+        return ""
+    whole = _looked_up(words)
+    return whole if whole != words else _in_pieces(code, words) or words
+
+
+def _in_pieces(code: str, words: str) -> str | None:
+    """All of a list, or of some sentences in a row; none of it where a piece is unknown. What is quoted stays."""
+    for between, joint in ((STEP, ""), (PIECE, " ")):
+        pieces = [piece.strip() if joint else piece for piece in between.findall(words)]
+        if len(pieces) > 1:
+            said = _in_turn(code, pieces, joint)
+            if said is not None:
+                return said
+    return None
+
+
+def _in_turn(code: str, pieces: list[str], joint: str) -> str | None:
+    """From left to right, as much at once as is known: a label may hold a comma itself."""
+    out, at = [], 0
+    while at < len(pieces):
+        for end in range(len(pieces), at, -1):
+            if end - at < len(pieces) and (said := _piece(code, joint.join(pieces[at:end]))) is not None:
+                out.append(said)
+                at = end
+                break
+        else:
+            return None
+    return joint.join(out)
+
+
+def _piece(code: str, words: str) -> str | None:
+    """With its own punctuation, or with that of the list it stands in; with a number, as a pattern too."""
+    for key, end in ((words, ""), (words.rstrip(",;:."), words[len(words.rstrip(",;:.")) :])):
+        if not re.search(r"[^\W\d_]{2}", QUOTED.sub("", key)):
+            return words
+        said = _looked_up(key)
+        if said != key or key in translation(code)._catalog:  # type: ignore[attr-defined]
+            return said + end
+        if re.search(r"\d", key):
+            for pattern in patterns(code):
+                if (filled := _fitted(code, pattern, key)) is not None:
+                    return filled + end
+    if bracketed := re.fullmatch(r"(.*\S) (\([^()]*\))([,;:.]?)", words):
+        said_before = _piece(code, bracketed[1])
+        return None if said_before is None else f"{said_before} {bracketed[2]}{bracketed[3]}"
+    if "→" in words:
+        return _in_pieces(code, words)
+    return None
 
 
 def _looked_up(words: str) -> str:
@@ -102,7 +170,7 @@ def patterns(code: str) -> tuple[Pattern, ...]:
     usable = sorted(
         (key for key in entries if fixed[key] >= FEWEST_FIXED_LETTERS), key=lambda key: -fixed[key]
     )
-    return tuple(Pattern(as_regex(key), entries[key]) for key in usable if entries[key])
+    return tuple(Pattern(as_regex(key), entries[key], fixed[key] < SHORT) for key in usable if entries[key])
 
 
 def as_regex(key: str) -> re.Pattern[str]:

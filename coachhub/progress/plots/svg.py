@@ -89,8 +89,8 @@ def svg(
         w=f"{width:g}",
         h=f"{height:g}",
         uid=uid,
-        title=title,
-        desc=desc,
+        title=say(title),
+        desc=say(desc),
         parts=mark_safe("".join(parts)),
     )
 

@@ -17,6 +17,7 @@ from coachhub.accounts.models import User
 from coachhub.camps.models import Camp, Cohort
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.rules import can, require
+from coachhub.common.wording import say
 from coachhub.feedback.domain.camp_map import (
     OWN_KINDS,
     OWN_RELATIONS,
@@ -102,7 +103,7 @@ def lesson(request: HttpRequest, public_id: UUID, ground: str, key: str) -> Http
     context = {
         "camp": camp,
         "group": group,
-        "text": request.POST.get("text", idea.better_idea if idea else ""),
+        "text": request.POST.get("text", say(idea.better_idea) if idea else ""),
         "drills": list(drills),
         "suggested": [drill for drill in drills if key in (drill.node, drill.sign)],
         "films": library_frames(Clip.objects.filter(reference__in=usable).exclude(rendition_key="")),
@@ -149,7 +150,7 @@ def cause_map(request: HttpRequest, public_id: UUID) -> HttpResponse:
     old = next((row for row in versions if str(row.number) == wanted), None)
     context = {
         "camp": camp,
-        "name": in_use.name,
+        "map_name": in_use.name,
         "versions": versions,
         "old": old,
         "rows": _edge_rows(old, camp),

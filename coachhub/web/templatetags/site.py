@@ -10,6 +10,7 @@ from django.templatetags.static import static
 from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext
 
 from coachhub.common.wording import language
 from coachhub.web.coach.words import promise_words
@@ -52,7 +53,8 @@ def from_now(at: datetime | None) -> str:
         return ""
     seconds = (at - timezone.now()).total_seconds()
     words = span_words(abs(seconds))
-    return f"in {words}" if seconds >= 0 else f"{words} ago"
+    said = gettext("in %(span)s") if seconds >= 0 else gettext("%(span)s ago")
+    return said % {"span": words}
 
 
 @register.filter

@@ -119,9 +119,13 @@ SPOKEN_ARGUMENTS = frozenset(
         "relation",
     ]
 )
+# Their second argument and what follows are what people read.
+LABELLED = ("Choice", "Look")
 MARKERS = ("gettext", "gettext_lazy", "ngettext", "ngettext_lazy", "_")
 SENTENCE = re.compile(r"[A-Za-zÀ-ž][^<>]* [^<>]*[a-zà-ž]|^[A-Z][a-z]{2,}\.?$")
-CODE_LIKE = re.compile(r"^<|%s|^[\w./%:@{}<>=*-]+$|^[a-z-]+/[a-z-]|;|__|^SELECT |\\d|\(\?|^[\d ]+$")
+CODE_LIKE = re.compile(
+    r"^<|%s|^[\w./%:@{}<>=*-]+$|^[a-z-]+/[a-z-]|;$|; (?:filename|charset)=|__|^SELECT |\\d|\(\?|^[\d ]+$"
+)
 TABLES = {
     "analysis/causes/nodes.csv": ("label", "seen_by"),
     "analysis/causes/edges.csv": ("how",),
@@ -210,6 +214,9 @@ class _Finder(ast.NodeVisitor):
             if said:
                 self.found.append((said[0], said[1] if name.startswith("ng") else ""))
             return
+        for one in node.args[1:] if name in LABELLED else ():
+            if isinstance(one, ast.Constant):
+                self._keep(one.value, single=True)
         for keyword in node.keywords:
             if keyword.arg in SPOKEN_ARGUMENTS and isinstance(keyword.value, ast.Constant):
                 self._keep(keyword.value.value, single=True)

@@ -8,7 +8,7 @@ a translator sees the whole sentence: ``Read <a>the answer</a> by {due_at}.``
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from coachhub.common.wording import CHOICE, chosen
@@ -38,18 +38,19 @@ LETTER = re.compile(r"[^\W\d_]")
 
 @dataclass(frozen=True)
 class Run:
-    """One thing to translate. ``tags``: the inline elements as they stand in the page, in their order."""
+    """One thing to translate. ``tags``: where the inline elements stand in the page, in their order."""
 
     start: int
     end: int
     key: str
     gaps: dict[str, int] = field(default_factory=dict)
-    tags: dict[str, list[str]] = field(default_factory=dict)
+    tags: dict[str, list[tuple[int, int]]] = field(default_factory=dict)
 
 
 def find_runs(source: str, names: dict[int, str], *, plain: bool = False, in_tag: bool = False) -> list[Run]:
     """Runs of ``source`` from left to right; ``names`` gives each mark a name.
 
+    A run may lie inside another one: what an element in a sentence is called when it is read out.
     ``plain``: no elements, line by line. ``in_tag``: the source stands inside an element's brackets, where only
     attributes that are read out are text.
     """
@@ -57,7 +58,8 @@ def find_runs(source: str, names: dict[int, str], *, plain: bool = False, in_tag
         spans = _attributes(f" {source}", -1)
     else:
         spans = _plain_spans(source) if plain else _spans(source)
-    return [run for start, end in spans if (run := _run(source, start, end, names)) is not None]
+    runs = [run for start, end in spans if (run := _run(source, start, end, names)) is not None]
+    return sorted(runs, key=lambda run: run.start)
 
 
 def marks_in_tags(source: str) -> frozenset[int]:
@@ -114,8 +116,8 @@ def _run(source: str, start: int, end: int, names: dict[int, str]) -> Run | None
     if not LETTER.search(re.sub(r"&\w+;", "", bare)):
         return None
     gaps: dict[str, int] = {}
-    tags: dict[str, list[str]] = {}
-    key = TAG.sub(lambda tag: _short(tag[0], tags), text)
+    tags: dict[str, list[tuple[int, int]]] = {}
+    key = TAG.sub(lambda tag: _short(tag, start, tags), text)
     key = re.sub(f"[{MARKS}]", lambda mark: _gap(ord(mark[0]), names, gaps), key)
     return Run(start, end, " ".join(key.split()), gaps, tags)
 
@@ -132,11 +134,12 @@ def _trimmed(source: str, start: int, end: int) -> tuple[int, int]:
     return start, end
 
 
-def _short(tag: str, tags: dict[str, list[str]]) -> str:
-    """``<a href=...>`` as ``<a>``; the attributes are kept aside, by name and order."""
+def _short(found: re.Match[str], start: int, tags: dict[str, list[tuple[int, int]]]) -> str:
+    """``<a href=...>`` as ``<a>``; where it stands is kept aside, by name and order."""
+    tag = found[0]
     if tag.startswith(("<!", "</")):
         return "" if tag.startswith("<!") else f"</{_name(tag)}>"
-    tags.setdefault(_name(tag), []).append(tag)
+    tags.setdefault(_name(tag), []).append((start + found.start(), start + found.end()))
     return f"<{_name(tag)}>"
 
 
@@ -150,16 +153,16 @@ def _gap(mark: int, names: dict[int, str], gaps: dict[str, int]) -> str:
     return "{" + name + "}"
 
 
-def say_run(run: Run, said: str, printed: Mapping[int, str]) -> str:
-    """The translation with the page's own elements and marks in their places.
+def say_run(run: Run, said: str, printed: Mapping[int, str], element: Callable[[int, int], str]) -> str:
+    """The translation with the page's own elements and marks in their places; ``element`` gives the former.
 
     ``{days2:Tag|Tage}`` is a choice: the first where the gap prints nothing, as the English ending of a single one.
     """
     used = {name: iter(found) for name, found in run.tags.items()}
 
     def whole(tag: re.Match[str]) -> str:
-        name = tag[1]
-        return next(used[name], tag[0]) if name in used else tag[0]
+        place = next(used.get(tag[1], iter(())), None)
+        return tag[0] if place is None else element(*place)
 
     def filled(gap: re.Match[str]) -> str:
         mark = run.gaps.get(gap["name"])
@@ -167,4 +170,4 @@ def say_run(run: Run, said: str, printed: Mapping[int, str]) -> str:
             return gap[0]
         return chosen(gap, printed.get(mark, "").strip()) if gap["many"] is not None else chr(mark)
 
-    return CHOICE.sub(filled, re.sub(r"<(\w+)>", whole, said))
+    return re.sub(r"<(\w+)>", whole, CHOICE.sub(filled, said))

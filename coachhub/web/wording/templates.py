@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from html import unescape
 from typing import Any
 
 from django.template import Template
@@ -15,47 +16,16 @@ from django.template.defaulttags import CommentNode
 from django.template.loader_tags import BlockNode
 from django.template.loaders import cached, filesystem
 from django.templatetags.i18n import BlockTranslateNode, TranslateNode
+from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext
 
-from coachhub.common.wording import is_source, say
+from coachhub.common.wording import is_source, say, say_whole
 from coachhub.web.wording.runs import MARK, MARKS, Run, find_runs, marks_for_programs, marks_in_tags, say_run
+from coachhub.web.wording.whose import is_of_library, is_own
 
-# What these print was written by the site itself, never by people, so it is said in the reader's language too.
-OWN_WORDS = frozenset(
-    (
-        "label",
-        "labels",
-        "words",
-        "title",
-        "heading",
-        "sentence",
-        "reason",
-        "reasons",
-        "help_text",
-        "state_words",
-        "verdict",
-        "ticked",
-        "message",
-        "error",
-        "problem",
-        "refused_text",
-        "left_out",
-        "course",
-        "relation",
-        "root_kind",
-        "definition",
-        "summary",
-        "caution",
-        "unit",
-        "said_of",
-    )
-)
-# ... but these are people's own.
-PEOPLES_WORDS = frozenset(("review.words", "reference.title", "lesson.clip.reference.title", "draft.words"))
 # What these hold goes into an attribute of the frame.
 SILENT_BLOCKS = frozenset(("body_class", "styles", "scripts"))
-ERRORS = re.compile(r"(^|\.)(errors|non_field_errors)\b")
 
 
 class SaidNode(Node):
@@ -63,8 +33,10 @@ class SaidNode(Node):
 
     child_nodelists = ("nodelist",)
 
-    def __init__(self, nodelist: NodeList, source: str, runs: list[Run]) -> None:
-        self.nodelist, self.source, self.runs = nodelist, source, runs
+    def __init__(
+        self, nodelist: NodeList, source: str, runs: list[Run], for_programs: frozenset[int]
+    ) -> None:
+        self.nodelist, self.source, self.runs, self.for_programs = nodelist, source, runs, for_programs
         # What stands in an attribute is read by programs too: numbers there keep their point.
         self.in_tags = marks_in_tags(source)
 
@@ -76,41 +48,51 @@ class SaidNode(Node):
             localized = context.use_l10n
             context.use_l10n = False if mark in self.in_tags else localized
             try:
-                printed[mark] = _printed(node, context)
+                printed[mark] = _printed(node, context, is_said=mark not in self.for_programs)
             finally:
                 context.use_l10n = localized
-        said = self._said(printed)
+        said = self._said(self.runs, 0, len(self.source), printed)
         return mark_safe(re.sub(f"[{MARKS}]", lambda mark: printed.get(ord(mark[0]), mark[0]), said))
 
-    def _said(self, printed: dict[int, str]) -> str:
-        out, at = [], 0
-        for run in self.runs:
-            out.append(self.source[at : run.start])
+    def _said(self, runs: list[Run], start: int, end: int, printed: dict[int, str]) -> str:
+        """The source from ``start`` to ``end``; runs inside of a run are said with its elements."""
+        out, at = [], start
+        for run in runs:
+            if run.start < at:
+                continue
+            inner = [one for one in runs if run.start < one.start and one.end <= run.end]
             said = gettext(run.key)
-            out.append(self.source[run.start : run.end] if said == run.key else say_run(run, said, printed))
+
+            def element(start: int, end: int, inner: list[Run] = inner) -> str:
+                return self._said([one for one in inner if start < one.start < end], start, end, printed)
+
+            out.append(self.source[at : run.start])
+            out.append(
+                self._said(inner, run.start, run.end, printed)
+                if said == run.key
+                else say_run(run, said, printed, element)
+            )
             at = run.end
-        return "".join([*out, self.source[at:]])
+        return "".join([*out, self.source[at:end]])
 
 
 def _marked(nodelist: NodeList) -> list[Node]:
     return [node for node in nodelist if not isinstance(node, TextNode)]
 
 
-def _printed(node: Node, context: Any) -> str:
+def _printed(node: Node, context: Any, *, is_said: bool) -> str:
     text = str(node.render_annotated(context))
-    if isinstance(node, VariableNode) and _is_own(node):
-        return say(text)
-    return text
-
-
-def _is_own(node: VariableNode) -> bool:
-    path = str(node.filter_expression.var)
-    last = path.rpartition(".")[2]
-    return (
-        last in OWN_WORDS
-        or (last.startswith("get_") and last.endswith("_display"))
-        or bool(ERRORS.search(path))
-    )
+    if not is_said or not isinstance(node, VariableNode):
+        return text
+    how = say if is_own(node) else say_whole if is_of_library(node) else None
+    if how is None or "<" in text:
+        return text
+    # Printed text is escaped for the page already, the catalogue's isn't.
+    plain = unescape(text) if context.autoescape else text
+    said = how(plain)
+    if said == plain:
+        return text
+    return escape(said) if context.autoescape else said
 
 
 def speak(template: Template, *, plain: bool = False) -> list[Run]:
@@ -137,9 +119,9 @@ def _speak_list(owner: Any, attribute: str, where: _Place) -> None:
         _speak_node(node, replace(where, in_tag=mark in for_programs))
     runs = find_runs(source, names, plain=where.plain, in_tag=where.in_tag)
     where.found.extend(runs)
-    own = any(isinstance(node, VariableNode) and _is_own(node) for node in nodelist)
+    own = any(isinstance(node, VariableNode) and (is_own(node) or is_of_library(node)) for node in nodelist)
     if (runs or own or marks_in_tags(source)) and not isinstance(nodelist[0], SaidNode):
-        said = SaidNode(NodeList(nodelist), source, runs)
+        said = SaidNode(NodeList(nodelist), source, runs, for_programs)
         _place(said, nodelist[0])
         setattr(owner, attribute, NodeList([said]))
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from coachhub.accounts.enums import AgeBand, Hand, Level
 from coachhub.accounts.models import Intake
+from coachhub.common.wording import say
 from coachhub.feedback.domain.finding import Step, chain, miss_sentence
 from coachhub.feedback.domain.health import Health, health_of, latest_intake
 from coachhub.feedback.domain.versions import last_answered, word_here
@@ -57,7 +58,7 @@ def _facts(intake: Intake | None) -> list[tuple[str, str]]:
         ("Plays", str(Hand(intake.handedness).label)),
         ("Age", str(AgeBand(intake.age_band).label)),
         ("Level", str(Level(intake.level).label)),
-        ("Practice", f"{intake.practice_hours} h a week"),
+        ("Practice", say(f"{intake.practice_hours} h a week")),
         ("Goals", intake.goals),
     ]
     return [(name, text) for name, text in rows if text]
