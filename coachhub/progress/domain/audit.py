@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from heapq import merge
+from itertools import islice
 from typing import Any
 from uuid import UUID
 
@@ -19,6 +21,7 @@ from coachhub.swings.models import Readout, Swing
 from coachhub.videos.models import Clip, Submission
 
 PAGE = 100
+PORTION = 1000
 
 
 @dataclass(frozen=True)
@@ -71,6 +74,19 @@ def audit_log(camp: Camp, wanted: Wanted | None = None) -> list[Entry]:
     rows = rows[:PAGE]
     owners = _owners((row.thing, row.thing_id) for _, row, _ in rows)
     return [_entry(row, is_sight, owners) for _, row, is_sight in rows]
+
+
+def whole_log(camp: Camp) -> Iterator[Entry]:
+    """Every entry, the newest first, read in portions: a long camp has very many."""
+    portions = {"scope_id": camp.public_id}
+    events = Event.objects.filter(**portions).select_related("actor").order_by("-at", "-pk")
+    sights = Sight.objects.filter(**portions).select_related("person").order_by("-at", "-pk")
+    lines: Iterator[Event | Sight] = merge(
+        events.iterator(PORTION), sights.iterator(PORTION), key=lambda row: (row.at, row.pk), reverse=True
+    )
+    while rows := list(islice(lines, PORTION)):
+        owners = _owners((row.thing, row.thing_id) for row in rows)
+        yield from (_entry(row, isinstance(row, Sight), owners) for row in rows)
 
 
 def _events(camp: Camp, wanted: Wanted) -> Iterable[Event]:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
 from uuid import UUID
 
-from django.db.models import Prefetch
+from django.db.models import Prefetch, QuerySet
 
-from coachhub.camps.models import Membership
+from coachhub.camps.models import Camp, Cohort, Membership
 from coachhub.common.models import Event
 from coachhub.feedback.enums import ClockMove, ReviewState
 from coachhub.feedback.models import ClockEvent, Review
@@ -59,19 +60,35 @@ class Service:
         return str(SubmissionState(self.state).label)
 
 
+@dataclass(frozen=True)
+class Place:
+    cohort: str
+    student: str
+
+
 def service_record(member: Membership, *, now: datetime) -> list[Service]:
-    """The latest first. Four queries, however many submissions."""
+    """Of one student, the latest first. Four queries, however many submissions."""
+    rows = Submission.objects.filter(student=member.user, camp=member.camp).order_by("-sent_at", "-pk")
+    return [service for _, service in _services(rows, now)]
+
+
+def service_records(camp: Camp, cohorts: Iterable[Cohort], *, now: datetime) -> list[tuple[Place, Service]]:
+    """Of all students who agree that coaches and organisers see it, by cohort and name; as many queries as for one."""
+    rows = Submission.objects.sent_with_consent().filter(camp=camp, cohort__in=list(cohorts))
+    ordered = rows.order_by("cohort__name", "student__name", "student_id", "-sent_at", "-pk")
+    return [(Place(row.cohort.name, row.student.name), service) for row, service in _services(ordered, now)]
+
+
+def _services(rows: QuerySet[Submission], now: datetime) -> list[tuple[Submission, Service]]:
     clock = Prefetch("review__clock", queryset=ClockEvent.objects.order_by("at", "id"))
     clips = Prefetch("clips", queryset=Clip.objects.order_by("number"))
-    rows = list(
-        Submission.objects.filter(student=member.user, camp=member.camp)
-        .exclude(state=SubmissionState.OPEN)
-        .select_related("camp", "review__published_by")
+    found = list(
+        rows.exclude(state=SubmissionState.OPEN)
+        .select_related("camp", "cohort", "student", "review__published_by")
         .prefetch_related(clock, clips)
-        .order_by("-sent_at", "-pk")
     )
-    refused = _refused_at([clip.public_id for row in rows for clip in row.clips.all()])
-    return [_service(row, refused, now) for row in rows]
+    refused = _refused_at([clip.public_id for row in found for clip in row.clips.all()])
+    return [(row, _service(row, refused, now)) for row in found]
 
 
 _Refused = dict[UUID, tuple[datetime, str]]

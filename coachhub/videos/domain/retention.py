@@ -35,6 +35,11 @@ class Going:
     at: datetime
     keys: tuple[str, ...]
 
+    @property
+    def is_kept(self) -> bool:
+        """A year longer, as the student wished."""
+        return _is_kept(self.clip)
+
 
 def original_goes_at(clip: Clip) -> datetime:
     """The camp's retention days after its last day, or after the upload, whichever is later; a year more if kept."""
@@ -79,6 +84,11 @@ def preview(clips: QuerySet[Clip] | None = None) -> list[Going]:
         rows = rows.filter(pk__in=clips.values("pk"))
     found = [Going(clip, original_goes_at(clip), tuple(_keys(clip))) for clip in rows.iterator()]
     return sorted(found, key=lambda going: (going.at, going.clip.pk))
+
+
+def films_of_camp(camp: Camp) -> list[Going]:
+    """Its students' films and its coaches' library."""
+    return preview(Clip.objects.filter(Q(submission__camp=camp) | Q(reference__camp=camp)))
 
 
 def _keys(clip: Clip) -> Iterable[str]:

@@ -9,7 +9,6 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.db.models import Q
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -21,7 +20,14 @@ from coachhub.camps.models import Camp, Membership
 from coachhub.common.enums import JobState
 from coachhub.progress.domain import takeaway
 from coachhub.progress.models import Takeaway
-from coachhub.videos.domain.retention import KEPT_LONGER, Going, keep_no_longer, keep_videos, preview
+from coachhub.videos.domain.retention import (
+    KEPT_LONGER,
+    Going,
+    films_of_camp,
+    keep_no_longer,
+    keep_videos,
+    preview,
+)
 from coachhub.videos.models import Clip, KeptVideos
 from coachhub.web.organiser.access import camp_for
 from coachhub.web.who import person_of
@@ -116,7 +122,7 @@ def retention(request: HttpRequest, public_id: UUID) -> HttpResponse:
     camp = camp_for(request, public_id, "camps.manage_members")
     by_student: dict[int, list[Going]] = defaultdict(list)
     library = []
-    for going in preview(Clip.objects.filter(Q(submission__camp=camp) | Q(reference__camp=camp))):
+    for going in films_of_camp(camp):
         if going.clip.submission is None:
             library.append(going)
         else:

@@ -45,8 +45,8 @@ class Video:
 def videos(request: HttpRequest, public_id: UUID) -> HttpResponse:
     found = child_for(request, public_id)
     clips = Clip.objects.visible_to(person_of(request)).filter(submission__student=found)
-    clips = knowing_what_is_kept(clips.select_related("submission__camp"))
-    rows = list(clips.order_by("-created_at", "-pk"))
+    told = knowing_what_is_kept(clips.select_related("submission__camp"))
+    rows = list(told.order_by("-created_at", "-pk"))
     shown = videos_of(rows, found)
     context = {"child": found, "videos": shown, "now": timezone.now()}
     return render(request, "guardian/videos.html", context)

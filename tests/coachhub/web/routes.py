@@ -16,6 +16,7 @@ from __future__ import annotations
 import base64
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 from urllib.parse import parse_qsl, urlsplit
 from uuid import UUID
@@ -29,9 +30,13 @@ from coachhub.accounts.domain.guardians import token_of as guardian_token
 from coachhub.accounts.domain.notices import unsubscribe_token
 from coachhub.camps.domain.invitations import token_of
 from coachhub.camps.models import CalendarKey, CampTask, Hello, HelloRecording
+from coachhub.common.spreadsheet import WRITERS
 from coachhub.progress.domain.calendar import renew_key
 from coachhub.progress.domain.calendar import token_of as token_of_calendar
+from coachhub.videos.enums import SubmissionState
 from coachhub.web.media.links import media_link
+from coachhub.web.organiser.exports import EXPORTS
+from tests import factories
 from tests.cast import NAMES
 from tests.coachhub.web import api_routes
 from tests.coachhub.web.scene import Scene
@@ -106,9 +111,7 @@ def organiser_rows() -> dict[str, Row]:
         "promise_hours": 36,
         "retention_days": 30,
     }
-    tables = [
-        f"{table}-{kind}" for table in ("participation", "turnaround", "signs") for kind in ("csv", "xlsx")
-    ]
+    tables = [f"{table}-{kind}" for table in EXPORTS for kind in WRITERS]
     pages = ("camp", "promise", "signs", *tables)
     return {
         "organiser:camps": Row(get=signed_in(403, organiser=200, organiser_elsewhere=200)),
@@ -229,6 +232,9 @@ def guardian_rows() -> dict[str, Row]:
         "guardian:birth": Row(post=only("guardian", status=302), kwargs=child, data=lambda scene: born),
         "guardian:stop": Row(post=only("guardian", status=302), kwargs=child),
         "guardian:videos": Row(get=only("guardian"), kwargs=child),
+        "guardian:plan": Row(
+            get=only("guardian"), kwargs=lambda scene: {"public_id": scene.minor_membership.public_id}
+        ),
         "guardian:concerns": Row(
             get=only("guardian"),
             post=only("guardian", status=302),
@@ -845,6 +851,38 @@ def api_rows() -> dict[str, Row]:
     }
 
 
+def progress_rows() -> dict[str, Row]:
+    """One page for the student, who reads along and the own staff; a cohort's page is its staff's alone."""
+
+    def place(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.membership.public_id}
+
+    def ward(scene: Scene) -> dict[str, Any]:
+        return {"public_id": scene.minor_membership.public_id, "key": "face_on.iron.60"}
+
+    def second_day(scene: Scene) -> None:
+        """A pair needs two range days."""
+        minor, cohort = scene.minor_membership.user, scene.cast.cohort
+        sent = factories.make_submission(
+            minor, cohort, state=SubmissionState.ANSWERED, range_day=date(2026, 6, 2)
+        )
+        factories.make_swing(factories.make_clip(sent))
+        out = {"state": "published", "published_at": factories.NOW, "published_by": scene.cast.coach}
+        factories.make_review(sent, **out)
+
+    inside = {"student": 403, "cohort_mate": 403, "minor": 403}
+    return {
+        "progress:student": Row(get=only("student", "coach", "organiser"), kwargs=place),
+        "progress:beside": Row(
+            get=only("minor", "guardian", "coach", "organiser"), kwargs=ward, prepare=second_day
+        ),
+        "progress:cohort": Row(
+            get=only("coach", "organiser", **inside),
+            kwargs=lambda scene: {"public_id": scene.cast.cohort.public_id},
+        ),
+    }
+
+
 def report_rows() -> dict[str, Row]:
     def place(scene: Scene) -> dict[str, Any]:
         return {"public_id": scene.membership.public_id}
@@ -876,6 +914,7 @@ ROUTES: dict[str, Row] = {
     **case_rows(),
     **data_rows(),
     **report_rows(),
+    **progress_rows(),
     "account:me": Row(
         get=signed_in(),
         post=signed_in(302),

@@ -1,46 +1,22 @@
 from __future__ import annotations
 
-import csv
-import io
 from datetime import datetime
-from typing import Any
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
-from openpyxl import load_workbook
 
-from coachhub.accounts.models import User
-from coachhub.feedback.enums import ReviewState
 from coachhub.progress.domain.participation import participation
-from coachhub.swings.models import SignJudgement
-from tests import factories
-from tests.cast import Cast, make_cast
-from tests.factories import NOW
+from tests.cast import Cast
+from tests.coachhub.web.organiser.files import answered_camp, book, sheet_of, table
 
 pytestmark = [pytest.mark.unit, pytest.mark.django_db]
 
 
 @pytest.fixture
 def cast(client: Client, db: None) -> Cast:
-    cast = make_cast()
-    client.force_login(cast.organiser)
-    submission = factories.make_submission(cast.student, cast.cohort)
-    factories.make_review(submission, state=ReviewState.PUBLISHED, published_at=NOW, published_by=cast.coach)
-    swing = factories.make_swing(
-        factories.make_clip(submission), signs={"sway": "likely", "slide": "cant_tell"}
-    )
-    SignJudgement.objects.create(swing=swing, sign="sway", verdict="agree", by=cast.coach, created_at=NOW)
-    User.objects.filter(pk=cast.student.pk).update(name="=HYPERLINK(1)")
-    return cast
-
-
-def table(client: Client, cast: Cast, name: str) -> list[dict[str, str]]:
-    answer = client.get(reverse(f"organiser:{name}-csv", args=[cast.camp.public_id]))
-    assert answer.headers["Content-Type"] == "text/csv; charset=utf-8"
-    assert answer.headers["Content-Disposition"] == f'attachment; filename="{name}.csv"'
-    return list(csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig"))))
+    return answered_camp(client)
 
 
 def test_participation(client: Client, cast: Cast) -> None:
@@ -59,18 +35,6 @@ def test_a_minors_address_is_in_no_file(client: Client, cast: Cast, kind: str) -
     words = answer.content.decode("utf-8-sig") if kind == "csv" else str(sheet_of(answer.content))
     assert cast.student.email in words and "Mika Minor" in words
     assert cast.minor.email not in words and cast.guardian.email not in words
-
-
-def sheet_of(content: bytes) -> list[tuple[Any, ...]]:
-    return list(load_workbook(io.BytesIO(content)).active.values)
-
-
-def book(client: Client, cast: Cast, name: str) -> list[dict[str, Any]]:
-    answer = client.get(reverse(f"organiser:{name}-xlsx", args=[cast.camp.public_id]))
-    assert answer.headers["Content-Type"].endswith("spreadsheetml.sheet")
-    assert answer.headers["Content-Disposition"] == f'attachment; filename="{name}.xlsx"'
-    heading, *rows = sheet_of(answer.content)
-    return [dict(zip(heading, row, strict=True)) for row in rows]
 
 
 def test_the_workbook_holds_what_the_domain_says(client: Client, cast: Cast) -> None:

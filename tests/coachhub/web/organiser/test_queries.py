@@ -16,6 +16,7 @@ from coachhub.camps.enums import Role
 from coachhub.camps.models import Membership
 from coachhub.feedback.enums import ReviewState
 from coachhub.swings.models import SignJudgement
+from coachhub.web.organiser.exports import EXPORTS
 from tests import factories
 from tests.cast import Cast, make_cast
 from tests.factories import NOW
@@ -52,7 +53,7 @@ PAGES: dict[str, Callable[[Cast], str]] = {
     ),
     **{
         name: camp_page(name)
-        for name in ("camp", "promise", "signs", "participation-csv", "turnaround-csv", "signs-csv")
+        for name in ("camp", "promise", "signs", "safety", "log", *(f"{table}-csv" for table in EXPORTS))
     },
 }
 
