@@ -10,7 +10,9 @@ from analysis.types import Floats
 LEAST_SCATTER = 0.001
 
 
-def crossing(t_s: Floats, y: Floats, near_s: float, start_s: float, end_s: float) -> float | None:
+def crossing(
+    t_s: Floats, y: Floats, near_s: float, start_s: float, end_s: float, *, rising: bool | None = None
+) -> float | None:
     """The zero crossing of ``y`` in [start_s, end_s] nearest to ``near_s``, by straight lines.
 
     Parameters
@@ -19,6 +21,8 @@ def crossing(t_s: Floats, y: Floats, near_s: float, start_s: float, end_s: float
         NaN in ``y`` is skipped.
     near_s, start_s, end_s : float
         Seconds.
+    rising : bool, optional
+        Only crossings from below (True) or from above (False).
 
     Returns
     -------
@@ -30,7 +34,7 @@ def crossing(t_s: Floats, y: Floats, near_s: float, start_s: float, end_s: float
     found = [
         float(t[i] - v[i] * (t[i + 1] - t[i]) / (v[i + 1] - v[i]))
         for i in range(len(v) - 1)
-        if v[i] != v[i + 1] and v[i] * v[i + 1] <= 0
+        if v[i] != v[i + 1] and v[i] * v[i + 1] <= 0 and rising in (None, bool(v[i + 1] > v[i]))
     ]
     return min(found, key=lambda s: abs(s - near_s)) if found else None
 

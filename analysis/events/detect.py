@@ -39,7 +39,7 @@ def detect_events(swing: SwingTracks) -> dict[str, EventTime]:
             found["address"] = address_event(takeaway, swing)
         found |= _between(swing, takeaway.t_s if takeaway else swing.guess["takeaway"], top.t_s, impact.t_s)
     found["shaft_parallel_through"] = shaft_level(
-        swing, impact.t_s, impact.t_s + 0.02 * swing.stretch, impact.t_s + 0.25 * swing.stretch
+        swing, impact.t_s, impact.t_s + 0.02 * swing.stretch, impact.t_s + 0.25 * swing.stretch, sinking=False
     )
     found["finish"] = finish_event(swing, impact.t_s)
     return {name: event for name in EVENTS if (event := found.get(name)) is not None}
@@ -49,12 +49,13 @@ def _between(swing: SwingTracks, start: float, top: float, impact: float) -> dic
     arm_back = arm_level(swing, start + 0.25 * (top - start), top, back=True)
     arm_down = arm_level(swing, top, impact - 0.02 * swing.stretch, back=False)
     shaft_back_end = arm_back.t_s if arm_back else top
-    shaft_back = shaft_level(swing, start, start + 0.1 * (top - start), shaft_back_end)
+    shaft_back = shaft_level(swing, start, start + 0.1 * (top - start), shaft_back_end, sinking=False)
     if shaft_back is not None and not swing.face_on:
         shaft_back = replace(shaft_back, t_s=shaft_back.t_s - SEEN_LATE_BACK_S * swing.stretch)
+    delivery = shaft_level(swing, impact, top + 0.25 * (impact - top), impact, sinking=True)
     return {
         "shaft_parallel_back": shaft_back,
         "lead_arm_parallel_back": arm_back,
         "lead_arm_parallel_down": arm_down,
-        "delivery_shaft_parallel": shaft_level(swing, impact, top + 0.25 * (impact - top), impact),
+        "delivery_shaft_parallel": delivery,
     }

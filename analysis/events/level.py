@@ -27,10 +27,16 @@ def _error(swing: SwingTracks, errors: dict[str, tuple[float, float]]) -> float:
     return max(frames / swing.fps, seconds * swing.stretch)
 
 
-def shaft_level(swing: SwingTracks, near_s: float, start_s: float, end_s: float) -> EventTime | None:
-    """The shaft horizontal in the picture, in [start_s, end_s], nearest to ``near_s``."""
+def shaft_level(
+    swing: SwingTracks, near_s: float, start_s: float, end_s: float, *, sinking: bool
+) -> EventTime | None:
+    """The shaft horizontal in the picture, in [start_s, end_s], nearest to ``near_s``.
+
+    ``sinking``: the head comes down past the hands, as in the downswing; otherwise it rises past them. A long
+    backswing takes it past level a second time, the other way.
+    """
     t_s, deg = unwrapped_deg(swing.club, 0.35)
-    found = crossing(t_s, np.sin(np.radians(deg)), near_s, start_s, end_s)
+    found = crossing(t_s, np.sin(np.radians(deg)), near_s, start_s, end_s, rising=sinking)
     if found is None or _gap_at(t_s, found) > 2.5 / swing.fps:
         return None
     return EventTime(found, _error(swing, SHAFT_ERROR), f"shaft level in the picture ({swing.view})")

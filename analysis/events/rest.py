@@ -30,6 +30,10 @@ FINISH_LEVELS = ((0.04, 0.16), (0.03, 0.12), (0.02, 0.08))
 # is still this much before. The head's way into its place tells more than the picture.
 FINISH_LEAD_S, STILL_EARLY_S, HEAD_SHARE = 0.045, 0.025, 0.75
 QUIET_SHARE = 0.15
+# A rest shorter than this or half a frame is the clip's end, not the swing's: whatever moves seems to stop there.
+REST_SEEN_S = 0.015
+# With less rest than this before the takeaway, the fit can't tell rest from slow motion.
+SHORT_REST_S, SHORT_REST_SE_S = 0.15, 0.06
 FINISH_AGREE_S = 0.12
 
 
@@ -108,9 +112,9 @@ def _head_started(swing: SwingTracks, top_s: float) -> EventTime | None:
     agrees = by_place is not None and abs(by_place - start) <= FIT_AGREES_FRAMES / swing.fps
     frames = 0.75 if agrees else 1.2
     when = max(float(t_s[0]), start - FIT_LATE_S * stretch)
-    return EventTime(
-        when, max(frames / swing.fps, 0.01 * stretch), "clubhead's way begins to bend (down-the-line)"
-    )
+    is_short = start - float(t_s[0]) < SHORT_REST_S * stretch
+    se_s = max(frames / swing.fps, (SHORT_REST_SE_S if is_short else 0.01) * stretch)
+    return EventTime(when, se_s, "clubhead's way begins to bend (down-the-line)")
 
 
 def _resting(t_s: Floats, start_s: float, stretch: float) -> np.ndarray:
@@ -169,7 +173,8 @@ def finish_event(swing: SwingTracks, impact_s: float) -> EventTime | None:
     """Where club and golfer come to rest after the follow-through.
 
     Face-on from the clubhead's way into its last place and from the stillness of the picture; down-the-line,
-    where the club is mostly hidden then, from the picture alone. Without both from the hands.
+    where the club is mostly hidden then, from the picture alone. Without both from the hands. None where the clip
+    ends before the club rests.
     """
     frame_s = 1 / swing.fps
     still = _picture_still(swing, impact_s)
@@ -177,14 +182,22 @@ def finish_event(swing: SwingTracks, impact_s: float) -> EventTime | None:
     late = (club.t_s > impact_s + 0.25 * swing.stretch) & (club.confidence >= 0.5)
     ends = [_end_of(club.t_s[late], club.head_xy[late], swing, levels) for levels in FINISH_LEVELS]
     if swing.face_on and any(end is not None for end in ends):
-        return _finish_of(ends, still, swing)
+        return _finish_of(ends, still, swing) if _rests(ends, club.t_s[late], swing) else None
     if still is not None:
         return EventTime(still, max(3.0 * frame_s, 0.045 * swing.stretch), "picture comes to rest")
     pose = swing.pose
     hands = middle(pose, "wrist")
     late = (pose.t_s > impact_s + 0.25 * swing.stretch) & np.isfinite(hands).all(1)
     end = _end_of(pose.t_s[late], hands[late], swing)
-    return None if end is None else EventTime(end, 0.1 * swing.stretch, "hands come to rest")
+    if end is None or not _rests([end], pose.t_s[late], swing):
+        return None
+    return EventTime(end, 0.1 * swing.stretch, "hands come to rest")
+
+
+def _rests(ends: list[float | None], t_s: Floats, swing: SwingTracks) -> bool:
+    """Whether what came to rest at the first known of ``ends`` is seen resting."""
+    end = next(end for end in ends if end is not None)
+    return bool(float(t_s[-1]) - end >= max(REST_SEEN_S * swing.stretch, 0.5 / swing.fps))
 
 
 def _finish_of(ends: list[float | None], still: float | None, swing: SwingTracks) -> EventTime:
