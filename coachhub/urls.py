@@ -24,6 +24,7 @@ urlpatterns = [
     path("api/v1/", api.urls),
     path("lessons/", include("coachhub.web.cases.urls", namespace="cases")),
     path("data/", include("coachhub.web.data.urls", namespace="data")),
+    path("progress/", include("coachhub.web.progress.urls", namespace="progress")),
     path("reports/", include("coachhub.web.reports.urls", namespace="reports")),
     path("media/", include("coachhub.web.media.urls", namespace="media")),
 ]

@@ -112,7 +112,7 @@ def _swings(points: Sequence[Point], axis: Days, y: Scale) -> Iterable[SafeStrin
     """Beside each other around their day, in the order in which they were filmed."""
     for point in points:
         for number, value in enumerate(point.swings):
-            aside = (number - (len(point.swings) - 1) / 2) * min(4.5, 24 / len(point.swings))
+            aside = (number - (len(point.swings) - 1) / 2) * min(7.0, 28 / len(point.swings))
             yield circle("swing", round(axis.x(point.day) + aside, 1), y(value), 2.2)
 
 

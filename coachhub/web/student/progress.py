@@ -7,24 +7,26 @@ from itertools import groupby
 from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from analysis.signs.rules import RULES
 from coachhub.accounts.models import User
 from coachhub.camps.models import Camp, Cohort, Membership
 from coachhub.progress.domain.judged import Status, answered, judged_submissions
-from coachhub.progress.domain.trends import Trend, metric_trends
-from coachhub.progress.plots import trend_svg
-from coachhub.progress.words import left_out, sentence
+from coachhub.progress.domain.readable import numbers_behind as numbers_behind_signs
 from coachhub.swings.enums import SignKey
-from coachhub.videos.enums import ClubClass, SubmissionState, View
+from coachhub.videos.enums import SubmissionState, View
 from coachhub.videos.models import Clip, Submission
+from coachhub.web.progress.labels import trend_words
+from coachhub.web.progress.reading import Reading
+from coachhub.web.progress.student import progress_context
 from coachhub.web.student.access import chosen_place, student_page
 from coachhub.web.student.labels import miss_words
 from coachhub.web.student.progressing import poster_link
 from coachhub.web.who import person_of
-from coachhub.web.words import metric_label, plain
+from coachhub.web.words import plain
 
+__all__ = ["confirmed_signs", "numbers_behind", "progress", "trend_words"]
 SHOWN = 60
 
 
@@ -36,12 +38,6 @@ class Sent:
     signs: list[str]
 
 
-@dataclass(frozen=True)
-class Choice:
-    value: str
-    words: str
-
-
 @require_GET
 @student_page
 def progress(request: HttpRequest, places: list[Membership]) -> HttpResponse:
@@ -49,49 +45,20 @@ def progress(request: HttpRequest, places: list[Membership]) -> HttpResponse:
     student = person_of(request)
     signs = confirmed_signs(student, place.camp)
     sent = [_sent(one, student, signs) for one in _submissions(student, place.camp)]
+    reading = Reading(place, student, is_staff=False)
     context = {
         "place": place,
         "places": places,
+        "reading": reading,
         "days": [(day, list(group)) for day, group in groupby(sent, lambda one: one.submission.range_day)],
+        **progress_context(reading, request.GET, now=timezone.now()),
     }
-    if place.camp.students_see_trends:
-        trends = metric_trends(student, place.camp, numbers_behind(signs))
-        context |= _trend_context(trends, request.GET.get("number", ""))
     return render(request, "student/progress.html", context)
 
 
 def numbers_behind(signs: dict[int, list[str]]) -> set[str]:
     """What the machine flagged and no coach confirmed is not the student's to read from a plot either."""
-    confirmed = {sign for found in signs.values() for sign in found}
-    return {term.metric for rule in RULES if rule.key in confirmed for term in rule.terms}
-
-
-def _trend_context(trends: list[Trend], wanted: str) -> dict[str, object]:
-    chosen = next((trend for trend in trends if _key(trend) == wanted), trends[0] if trends else None)
-    choices = sorted(
-        (Choice(_key(trend), trend_words(trend)) for trend in trends), key=lambda each: each.words
-    )
-    if chosen is None:
-        return {"choices": []}
-    return {
-        "choices": choices,
-        "chosen": _key(chosen),
-        "trend": chosen,
-        "title": trend_words(chosen),
-        "plot": trend_svg(chosen, title=trend_words(chosen)),
-        "verdict": sentence(chosen),
-        "left_out": left_out(chosen),
-    }
-
-
-def _key(trend: Trend) -> str:
-    return f"{trend.metric}.{trend.view}.{trend.club_class}"
-
-
-def trend_words(trend: Trend) -> str:
-    view = View(trend.view).label if trend.view in View.values else plain(trend.view)
-    club = ClubClass(trend.club_class).label if trend.club_class in ClubClass.values else trend.club_class
-    return f"{metric_label(trend.metric).capitalize()}: {club}, {view}"
+    return numbers_behind_signs(sign for found in signs.values() for sign in found)
 
 
 def _submissions(student: User, camp: Camp) -> Iterable[Submission]:

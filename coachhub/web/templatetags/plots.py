@@ -34,5 +34,16 @@ def point_value(trend: Trend, point: Point) -> str:
 
 
 @register.simple_tag
+def swing_values(trend: Trend, point: Point) -> str:
+    return ", ".join(words.value_words(value, point.half_width, trend.unit) for value in point.swings)
+
+
+@register.simple_tag
+def point_limit(trend: Trend, point: Point) -> str:
+    found = next((limit for limit in trend.limits if limit.day == point.day), None)
+    return words.amount(found.half_width, trend.unit) if found else "–"
+
+
+@register.simple_tag
 def weeks_plot(prevalence: Any, title: str) -> SafeString:
     return plots.weeks_svg(prevalence, title=title)

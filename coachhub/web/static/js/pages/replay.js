@@ -16,7 +16,10 @@ for (const root of /** @type {NodeListOf<HTMLElement>} */ (document.querySelecto
   const beside = new Beside(player);
   beside.connect();
   const kept = document.getElementById("replay-beside") ? jsonOf("replay-beside") : [];
-  new KeptBeside(root, player, beside, kept, { isPinned: true }).connect();
+  const keptBeside = new KeptBeside(root, player, beside, kept, { isPinned: true });
+  keptBeside.connect();
+  // A page that is about two swings shows both at once: <div data-replay data-opens="uid">.
+  if (root.dataset.opens) void keptBeside.show(root.dataset.opens);
   for (const talk of /** @type {NodeListOf<HTMLElement>} */ (root.querySelectorAll("[data-talk]"))) new TalkReplay(talk, player, beside).connect();
 }
 
