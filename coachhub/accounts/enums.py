@@ -125,6 +125,7 @@ class NoticeKind(TextChoices):
     REPLIED = "replied", "Your concern was taken up or answered"
     WORK = "work", "Reviews were given over to you"
     READY = "ready", "A file that you asked for is ready"
+    UNREADABLE = "unreadable", "A recording can't be used"
 
 
 class Rhythm(TextChoices):

@@ -28,6 +28,7 @@ class Notice(PublicModel):
     words = models.JSONField(default=dict, blank=True)
     read_at = models.DateTimeField(null=True, blank=True)
     mail_state = models.CharField(max_length=7, choices=MailState.choices, default=MailState.WAITING)
+    mailed_at = models.DateTimeField(null=True, blank=True)
 
     objects = NoticeQuerySet.as_manager()
 

@@ -33,6 +33,8 @@ WORTH_A_LETTER = timedelta(days=14)
 LATE = timedelta(minutes=2)
 BETWEEN = {Rhythm.DAILY: timedelta(hours=23), Rhythm.WEEKLY: timedelta(days=7) - timedelta(hours=1)}
 MOST_LINES = 40
+# What only calls to mind: together, and in one letter a day.
+REMINDERS = (NoticeKind.TASK, NoticeKind.LATE, NoticeKind.STALE)
 
 
 @transaction.atomic
@@ -46,6 +48,7 @@ def tell(
     words: dict[str, str] | None = None,
     guardian_path: str = "",
     by_mail: bool = True,
+    to_guardians: bool = True,
     by: User | None = None,
     now: datetime,
 ) -> list[Notice]:
@@ -56,10 +59,9 @@ def tell(
     """
     if kind not in NoticeKind.values:
         raise ValueError(f"kind must be one of {NoticeKind.values}, not {kind!r}")
-    told = [
-        (person, path),
-        *((one, guardian_path or reverse("guardian:home")) for one in guardians_of(person)),
-    ]
+    told = [(person, path)]
+    if to_guardians:
+        told += [(one, guardian_path or reverse("guardian:home")) for one in guardians_of(person)]
     made = []
     for who, where in told:
         if who == by:
@@ -122,7 +124,9 @@ def mail_at_once(notice_id: int, *, now: datetime) -> bool:
         return False
     if choice.rhythm != Rhythm.AT_ONCE or is_quiet(choice, now):
         return False
-    return _mail(notice.person, [notice])
+    if notice.kind in REMINDERS:
+        return _mail_reminders(notice.person, now)
+    return _mail(notice.person, [notice], now)
 
 
 def mail_digest(person_id: int, *, now: datetime) -> bool:
@@ -135,7 +139,7 @@ def mail_digest(person_id: int, *, now: datetime) -> bool:
     if not MailChoice.objects.filter(due, pk=choice.pk).update(digest_at=now):
         return False
     waiting = list(_waiting(now).filter(person_id=person_id).order_by("created_at", "pk")[:MOST_LINES])
-    if waiting and _mail(choice.person, waiting):
+    if waiting and _mail(choice.person, waiting, now):
         return True
     MailChoice.objects.filter(pk=choice.pk, digest_at=now).update(digest_at=before)
     return False
@@ -150,20 +154,48 @@ def _waiting(now: datetime) -> QuerySet[Notice]:
     )
 
 
-def _mail(person: User, notices: list[Notice]) -> bool:
-    """False: somebody else has sent it, or the mail server is away and it waits on."""
-    ids = [notice.pk for notice in notices]
+def _mail_reminders(person: User, now: datetime) -> bool:
+    """All that wait, once a day of the person's: whoever has several children gets no more letters than others."""
     with transaction.atomic():
-        free = Notice.objects.select_for_update().filter(pk__in=ids, mail_state=MailState.WAITING)
-        mine = list(free.values_list("pk", flat=True))
-        Notice.objects.filter(pk__in=mine).update(mail_state=MailState.SENT)
+        # Two workers with two reminders of one person must not both find that none has gone out.
+        User.objects.select_for_update().get(pk=person.pk)
+        reminders = Notice.objects.filter(person=person, kind__in=REMINDERS)
+        if reminders.filter(mailed_at__gte=day_begins(person, now)).exists():
+            return False
+        waiting = _waiting(now).filter(person=person, kind__in=REMINDERS).order_by("created_at", "pk")
+        mine = _take(list(waiting[:MOST_LINES]), now)
+    return _send(person, mine)
+
+
+def day_begins(person: User, now: datetime) -> datetime:
+    """Midnight in the person's zone."""
+    return now.astimezone(ZoneInfo(person.time_zone)).replace(hour=0, minute=0, second=0, microsecond=0)
+
+
+def _mail(person: User, notices: list[Notice], now: datetime) -> bool:
+    return _send(person, _take(notices, now))
+
+
+@transaction.atomic
+def _take(notices: list[Notice], now: datetime) -> list[Notice]:
+    """Those that no other worker has taken; from here on they count as sent."""
+    ids = [notice.pk for notice in notices]
+    free = Notice.objects.select_for_update().filter(pk__in=ids, mail_state=MailState.WAITING)
+    mine = set(free.values_list("pk", flat=True))
+    Notice.objects.filter(pk__in=mine).update(mail_state=MailState.SENT, mailed_at=now)
+    return [notice for notice in notices if notice.pk in mine]
+
+
+def _send(person: User, mine: list[Notice]) -> bool:
+    """False: there is nothing to send, or the mail server is away and it waits on."""
     if not mine:
         return False
     try:
         with translation.override(person.language or settings.LANGUAGE_CODE):
-            letter(person, [notice for notice in notices if notice.pk in set(mine)]).send()
+            letter(person, mine).send()
     except OSError:
-        Notice.objects.filter(pk__in=mine).update(mail_state=MailState.WAITING)
+        rows = Notice.objects.filter(pk__in=[notice.pk for notice in mine])
+        rows.update(mail_state=MailState.WAITING, mailed_at=None)
         log.warning("no letter for %s notices: the mail server does not answer", len(mine))
         return False
     return True

@@ -12,8 +12,11 @@ from django.conf import settings
 from django.core.files import File
 from django.core.files.storage import default_storage
 from django.db import transaction
+from django.urls import reverse
 
 from analysis.adapters.sandbox import ChildError, Limits
+from coachhub.accounts.domain.notices import tell
+from coachhub.accounts.enums import NoticeKind
 from coachhub.accounts.models import User
 from coachhub.camps.domain.weeks import local_day
 from coachhub.camps.models import Hello, HelloRecording
@@ -22,6 +25,7 @@ from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
 from coachhub.common.domain.recordings import Clock, fetch, forget_files, give_up, keep_made, work_in_child
+from coachhub.common.enums import JobState
 
 MB = 1024**2
 # The proxy lets 32 MB through to a page.
@@ -96,6 +100,7 @@ def prepare(recording_id: int, *, clock: Clock) -> bool:
             )
         except ChildError as problem:
             give_up(row, problem, now=clock(), sentence=UNREADABLE)
+            _tell_of_failed(clock())
         else:
             made = Path(folder) / facts["name"]
             keep_made(
@@ -125,12 +130,30 @@ def _drop_what_it_replaces(row: HelloRecording) -> None:
 def look_after(now: datetime) -> int:
     """For the sweep: what a dead worker left, and what goes with the camp's films."""
     _drop_old(now)
+    _tell_of_failed(now)
     ids = jobs.requeue_lost(
         HelloRecording.objects.all(), now=now, most=settings.JOB_MAX_ATTEMPTS, silent_for=settings.JOB_LEASE
     )
     for recording_id in ids:
         _send(recording_id)
     return len(ids)
+
+
+def _tell_of_failed(now: datetime) -> None:
+    """The coach has closed the page by then, and the students would wait for nothing. Each is told once."""
+    rows = HelloRecording.objects.filter(job_state=JobState.FAILED)
+    for row in rows.select_related("hello__by", "hello__cohort__camp"):
+        camp = row.hello.cohort.camp
+        if row.hello.by is not None:
+            tell(
+                row.hello.by,
+                NoticeKind.UNREADABLE,
+                about=row.public_id,
+                path=reverse("organiser:plan", args=[camp.public_id]),
+                scope=camp.public_id,
+                words={"camp": camp.name},
+                now=now,
+            )
 
 
 def _drop_old(now: datetime) -> None:

@@ -9,12 +9,14 @@ from urllib.parse import urlsplit
 
 from django.conf import settings
 from django.core import signing
+from django.db.models import QuerySet
 from django.urls import reverse
-from icalendar import Calendar, Event
+from icalendar import Calendar, Event, vText
 
+from coachhub.accounts.domain.guardians import children_of
 from coachhub.accounts.models import User
 from coachhub.camps.domain.plan import due_at
-from coachhub.camps.enums import CampState, Role
+from coachhub.camps.enums import CampState, MemberState, Role
 from coachhub.camps.models import CalendarKey, Camp, CampTask, Membership
 from coachhub.progress.domain.plan import plan_of
 
@@ -52,23 +54,46 @@ def person_of_token(token: str) -> User | None:
 
 
 def calendar_of(person: User, *, now: datetime) -> Calendar:
-    """Each camp as whole days, each task as the hour before it ends, in the camp's zone."""
+    """Each camp as whole days, each task as the hour before it ends, in the camp's zone; for guardians the children's.
+
+    Calendars are fetched by other people's servers: no name of a child stands in one.
+    """
     calendar = Calendar()
     calendar.add("prodid", f"-//{settings.SITE_NAME}//camp calendar//EN")
     calendar.add("version", "2.0")
     calendar.add("x-wr-calname", settings.SITE_NAME)
-    rows = Membership.objects.present(person).filter(camp__state=CampState.OPEN).select_related("camp")
     seen: set[int] = set()
-    for place in rows.order_by("camp__starts_on", "pk"):
-        if place.camp_id in seen:
-            continue
+    for place, whose in [*((own, "") for own in _own(person)), *_of_children(person)]:
+        if place.camp_id not in seen:
+            calendar.add_component(_camp(place.camp))
+        elif place.user_id == person.pk:
+            continue  # A second role in the same camp.
         seen.add(place.camp_id)
-        calendar.add_component(_camp(place.camp))
         for task, is_done in _tasks(place, now):
-            calendar.add_component(_task(task, is_done=is_done))
+            calendar.add_component(_task(task, place, is_done=is_done, whose=whose))
     # RFC 5545, 3.2.19: each TZID that is used has its VTIMEZONE.
     calendar.add_missing_timezones()
     return calendar
+
+
+def _in_open_camps(rows: QuerySet[Membership]) -> QuerySet[Membership]:
+    open_ones = rows.filter(camp__state=CampState.OPEN).exclude(state=MemberState.LEFT)
+    return open_ones.select_related("camp", "user").order_by("camp__starts_on", "pk")
+
+
+def _own(person: User) -> list[Membership]:
+    return list(_in_open_camps(Membership.objects.filter(user=person)))
+
+
+def _of_children(person: User) -> list[tuple[Membership, str]]:
+    """With the initials of each where there are several, who may have the same task."""
+    places = list(_in_open_camps(Membership.objects.students().filter(user__in=children_of(person))))
+    several = len({place.user_id for place in places}) > 1
+    return [(place, _initials(place.user) if several else "") for place in places]
+
+
+def _initials(child: User) -> str:
+    return " ".join(f"{part[0]}." for part in child.name.split())
 
 
 def _tasks(place: Membership, now: datetime) -> Iterator[tuple[CampTask, bool]]:
@@ -88,10 +113,14 @@ def _camp(camp: Camp) -> Event:
     return event
 
 
-def _task(task: CampTask, *, is_done: bool) -> Event:
+def _task(task: CampTask, place: Membership, *, is_done: bool, whose: str) -> Event:
+    """``whose``: initials of a guardian's child, where a guardian has several."""
     end = due_at(task)
     event = _event(task.public_id, task.created_at)
-    event.add("summary", f"Done: {task.words}" if is_done else f"Due: {task.words}")
+    if whose:
+        event["uid"] = vText(f"{place.public_id}.{event['uid']}")
+    said = f"{task.words} ({whose})" if whose else task.words
+    event.add("summary", f"Done: {said}" if is_done else f"Due: {said}")
     event.add("description", task.note or task.camp.name)
     event.add("dtstart", (end - SHOWN_BEFORE).astimezone(task.camp.zone))
     event.add("dtend", end)

@@ -155,6 +155,8 @@ class Arrival:
     membership: Membership
     has_intake: bool
     has_tried: bool
+    # All that came so far was refused: the phone, the place or the light isn't right yet.
+    is_refused: bool
     baseline: TaskState | None
     plan: list[TaskState]
 
@@ -164,7 +166,8 @@ class Arrival:
 
     @property
     def is_ready(self) -> bool:
-        return self.has_intake and self.has_tried and (self.baseline is None or self.baseline.is_done)
+        is_tried = self.has_tried and not self.is_refused
+        return self.has_intake and is_tried and (self.baseline is None or self.baseline.is_done)
 
 
 def arrivals(camp: Camp, cohorts: Iterable[Cohort], *, now: datetime) -> list[Arrival]:
@@ -173,31 +176,33 @@ def arrivals(camp: Camp, cohorts: Iterable[Cohort], *, now: datetime) -> list[Ar
     places = list(
         rows.exclude(state=MemberState.LEFT).select_related("user", "camp", "cohort").order_by("user__name")
     )
-    return [_arrival(place, plan, tried, told) for place, plan, tried, told in _beside(camp, places, now)]
+    return _beside(camp, places, now)
 
 
 def arrival_of(membership: Membership, *, now: datetime) -> Arrival:
-    place, plan, tried, told = next(iter(_beside(membership.camp, [membership], now)))
-    return _arrival(place, plan, tried, told)
+    return _beside(membership.camp, [membership], now)[0]
 
 
-def _beside(
-    camp: Camp, places: list[Membership], now: datetime
-) -> list[tuple[Membership, list[TaskState], bool, bool]]:
+def _beside(camp: Camp, places: list[Membership], now: datetime) -> list[Arrival]:
     people = [place.user_id for place in places]
-    tried = set(
-        Clip.objects.filter(submission__camp=camp, submission__student_id__in=people).values_list(
-            "submission__student_id", flat=True
-        )
-    )
+    states: dict[int, set[str]] = defaultdict(set)
+    clips = Clip.objects.filter(submission__camp=camp, submission__student_id__in=people)
+    for person_id, state in clips.values_list("submission__student_id", "state").distinct():
+        states[person_id].add(state)
     told = set(Intake.objects.filter(user_id__in=people).values_list("user_id", flat=True))
     plans = plans_of(places, now=now)
-    return [(p, plans[p.pk], p.user_id in tried, p.user_id in told) for p in places]
+    return [_arrival(p, plans[p.pk], states[p.user_id], has_intake=p.user_id in told) for p in places]
 
 
-def _arrival(place: Membership, plan: list[TaskState], tried: bool, told: bool) -> Arrival:
-    baseline = next((one for one in plan if one.task.is_baseline), None)
-    return Arrival(place, has_intake=told, has_tried=tried, baseline=baseline, plan=plan)
+def _arrival(place: Membership, plan: list[TaskState], states: set[str], *, has_intake: bool) -> Arrival:
+    return Arrival(
+        membership=place,
+        has_intake=has_intake,
+        has_tried=bool(states),
+        is_refused=states == {ClipState.REFUSED},
+        baseline=next((one for one in plan if one.task.is_baseline), None),
+        plan=plan,
+    )
 
 
 def not_in_yet(cohorts: Iterable[Cohort], *, now: datetime) -> list[Invitation]:

@@ -1,14 +1,13 @@
-"""Reminding students of tasks: due tomorrow, overdue, baseline missing. At most one a day and person."""
+"""Reminding students and their guardians of tasks: due tomorrow, overdue, baseline missing. At most one a day."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from django.urls import reverse
 
-from coachhub.accounts.domain.notices import choice_of, is_quiet, tell
+from coachhub.accounts.domain.notices import REMINDERS, choice_of, day_begins, is_quiet, tell
 from coachhub.accounts.enums import NoticeKind
 from coachhub.accounts.models import Notice, User
 from coachhub.camps.domain.weeks import local_day
@@ -16,7 +15,6 @@ from coachhub.camps.enums import CampState, MemberState
 from coachhub.camps.models import Camp, Membership
 from coachhub.progress.domain.plan import TaskState, plans_of
 
-KINDS = (NoticeKind.TASK, NoticeKind.LATE, NoticeKind.STALE)
 # An overdue task is called to mind once, and not after the camp.
 STILL_WORTH_IT = timedelta(days=7)
 
@@ -38,7 +36,7 @@ def _remind_camp(camp: Camp, now: datetime) -> int:
 
 def _remind_person(place: Membership, plan: Iterable[TaskState], now: datetime) -> int:
     person = place.user
-    found = _first(person, plan, now)
+    found = _first(place, plan, now)
     if found is None or is_quiet(choice_of(person), now) or _told_today(person, now):
         return 0
     kind, one = found
@@ -46,8 +44,9 @@ def _remind_person(place: Membership, plan: Iterable[TaskState], now: datetime) 
     told = tell(
         person,
         kind,
-        about=one.task.public_id,
+        about=_about(place, one),
         path=path,
+        guardian_path=reverse("guardian:plan", args=[place.public_id]),
         scope=place.camp.public_id,
         words={"task": one.task.words},
         now=now,
@@ -55,10 +54,17 @@ def _remind_person(place: Membership, plan: Iterable[TaskState], now: datetime) 
     return int(bool(told))
 
 
-def _first(person: User, plan: Iterable[TaskState], now: datetime) -> tuple[NoticeKind, TaskState] | None:
+def _about(place: Membership, one: TaskState) -> str:
+    """A guardian hears of each child's own."""
+    return f"{place.public_id}:{one.task.public_id}"
+
+
+def _first(
+    place: Membership, plan: Iterable[TaskState], now: datetime
+) -> tuple[NoticeKind, TaskState] | None:
     """What matters most and wasn't told: what can still be in time comes before what is late."""
     told = set(
-        Notice.objects.filter(person=person, kind__in=(NoticeKind.TASK, NoticeKind.LATE)).values_list(
+        Notice.objects.filter(person=place.user, kind__in=(NoticeKind.TASK, NoticeKind.LATE)).values_list(
             "kind", "about"
         )
     )
@@ -66,7 +72,7 @@ def _first(person: User, plan: Iterable[TaskState], now: datetime) -> tuple[Noti
     due = [(NoticeKind.TASK, one) for one in open_ones if _is_due_tomorrow(one, now)]
     late = [(NoticeKind.LATE, one) for one in open_ones if one.state == "late" and _is_fresh(one, now)]
     wanted = [*due, *sorted(late, key=lambda pair: not pair[1].task.is_baseline)]
-    fresh = (pair for pair in wanted if (pair[0], str(pair[1].task.public_id)) not in told)
+    fresh = (pair for pair in wanted if (pair[0], _about(place, pair[1])) not in told)
     return next(fresh, None)
 
 
@@ -81,6 +87,5 @@ def _is_fresh(one: TaskState, now: datetime) -> bool:
 
 
 def _told_today(person: User, now: datetime) -> bool:
-    zone = ZoneInfo(person.time_zone)
-    start = now.astimezone(zone).replace(hour=0, minute=0, second=0, microsecond=0)
-    return Notice.objects.filter(person=person, kind__in=KINDS, created_at__gte=start).exists()
+    today = Notice.objects.filter(person=person, kind__in=REMINDERS, created_at__gte=day_begins(person, now))
+    return today.exists()

@@ -15,8 +15,11 @@ from django.core.files import File
 from django.core.files.storage import default_storage
 from django.db import IntegrityError, transaction
 from django.template.loader import render_to_string
+from django.urls import reverse
 
 from coachhub.accounts.domain.guardians import answers_for
+from coachhub.accounts.domain.notices import tell
+from coachhub.accounts.enums import NoticeKind
 from coachhub.accounts.models import User
 from coachhub.camps.models import HelloRecording
 from coachhub.common.domain import jobs
@@ -76,9 +79,16 @@ def pack(takeaway_id: int, *, clock: Clock) -> bool:
             if done:
                 facts = {"file_key": key, "size": made.stat().st_size, "expires_at": clock() + KEPT_FOR}
                 Takeaway.objects.filter(pk=row.pk).update(**facts)
+                _tell(row, now=clock())
         if not done:
             default_storage.delete(key)
     return True
+
+
+def _tell(row: Takeaway, *, now: datetime) -> None:
+    """Copying films takes a while: whoever asked has closed the page by then."""
+    path = reverse("data:person", args=[row.person.public_id])
+    tell(row.ordered_by, NoticeKind.READY, about=row.public_id, path=path, to_guardians=False, now=now)
 
 
 def _write(row: Takeaway, made: Path, clock: Clock) -> None:

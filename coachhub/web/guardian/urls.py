@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from coachhub.web.guardian import accepting, answers, child, concerns, mine, talk, videos
+from coachhub.web.guardian import accepting, answers, child, concerns, mine, plan, talk, videos
 
 app_name = "guardian"
 urlpatterns = [
@@ -13,6 +13,7 @@ urlpatterns = [
     path("children/<uuid:public_id>/stop/", child.stop, name="stop"),
     path("children/<uuid:public_id>/videos/", videos.videos, name="videos"),
     path("children/<uuid:public_id>/concerns/", concerns.concerns, name="concerns"),
+    path("plans/<uuid:public_id>/", plan.plan, name="plan"),
     path("talks/<uuid:public_id>/", talk.talk, name="thread"),
     path("talks/<uuid:public_id>/write/", talk.write, name="write"),
     path("answers/<uuid:public_id>/", answers.answer, name="answer"),

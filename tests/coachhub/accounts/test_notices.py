@@ -95,6 +95,28 @@ def test_a_daily_letter_holds_all_of_the_day_and_comes_once_a_day() -> None:
     assert len(mail.outbox) == 2
 
 
+def test_what_only_calls_to_mind_comes_in_one_letter_a_day_of_the_persons_zone() -> None:
+    person = make_user()
+    due, late = told(person, "due", NoticeKind.TASK), told(person, "late", NoticeKind.LATE)
+    assert [mail_at_once(each.pk, now=MORNING) for each in (due, late)] == [True, False]
+    assert str(mail.outbox[0].body).count("/my/") == 2
+    later = told(person, "old answers", NoticeKind.STALE, now=MORNING + HOUR)
+    assert not mail_at_once(later.pk, now=MORNING + HOUR)
+    # News is no reminder.
+    assert mail_at_once(told(person, "answer", now=MORNING + HOUR).pk, now=MORNING + HOUR)
+    # 7:30 of the next day in Tokyo, while it is still the same day at UTC.
+    assert send_waiting(MORNING + timedelta(hours=21, minutes=30)) == 1
+    assert "look over your answers" in str(mail.outbox[-1].body) and len(mail.outbox) == 3
+
+
+def test_a_reminder_that_could_not_be_sent_is_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    notice = told(make_user(), kind=NoticeKind.TASK)
+    with monkeypatch.context() as away:
+        away.setattr("django.core.mail.EmailMessage.send", lambda self: (_ for _ in ()).throw(OSError()))
+        assert not mail_at_once(notice.pk, now=MORNING)
+    assert mail_at_once(notice.pk, now=MORNING + HOUR) and len(mail.outbox) == 1
+
+
 def test_a_weekly_letter_comes_once_a_week_and_nothing_read_stands_in_it() -> None:
     person = make_user()
     choose_mail(person, rhythm=Rhythm.WEEKLY, quiet_from=0, quiet_to=0)
@@ -123,6 +145,12 @@ def test_who_wants_none_gets_none_and_keeps_the_notice() -> None:
     notice = told(person)
     assert not mail_at_once(notice.pk, now=MORNING) and send_waiting(MORNING + HOUR) == 0
     assert unread(person).count() == 1 and mail.outbox == []
+
+
+def test_a_file_that_a_minor_asked_for_is_no_news_for_guardians() -> None:
+    cast = make_cast()
+    tell(cast.minor, NoticeKind.READY, about="x", path="/my/", to_guardians=False, now=MORNING)
+    assert list(Notice.objects.values_list("person", flat=True)) == [cast.minor.pk]
 
 
 def test_whoever_reads_along_with_a_minor_is_told_too() -> None:

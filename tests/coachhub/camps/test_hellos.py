@@ -9,8 +9,10 @@ import numpy as np
 import pytest
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
+from django.test import Client
 from pytest_django import DjangoCaptureOnCommitCallbacks
 
+from coachhub.accounts.models import Notice
 from coachhub.camps.domain import hellos
 from coachhub.camps.domain.plan import say_hello
 from coachhub.camps.models import Hello, HelloRecording
@@ -18,6 +20,7 @@ from coachhub.camps.tasks import prepare_hello
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.enums import JobState
 from coachhub.progress.domain.erasure import erase_person
+from coachhub.web.media.links import media_link
 from tests.cast import Cast, make_cast
 from tests.coachhub.feedback.test_voice import heard, recording
 from tests.factories import NOW
@@ -122,6 +125,10 @@ def test_what_is_no_recording_is_refused_with_a_sentence_and_the_older_plays_on(
     assert bad.job_state == JobState.FAILED
     assert bad.error_text
     assert shown(hello) == old
+    hellos.look_after(NOW + timedelta(minutes=1))
+    told = list(Notice.objects.values_list("person", "kind", "about", "path"))
+    where = f"/organiser/{cast.camp.public_id}/plan/"
+    assert told == [(cast.coach.pk, "unreadable", str(bad.public_id), where)]
 
 
 @pytest.mark.parametrize(("size", "code"), [(0, "empty"), (hellos.MOST_BYTES + 1, "too_large")])
@@ -172,8 +179,26 @@ def test_the_cohort_its_staff_and_guardians_hear_it_and_nobody_else(hello: Hello
         if hasattr(person, "is_authenticated") and Hello.objects.visible_to(person).exists()
     }
     assert hearing == reading
-    assert {"student", "cohort_mate", "coach", "organiser"} <= hearing
-    assert not hearing & {"outsider", "coach_elsewhere"}
+    assert hearing == {"student", "cohort_mate", "minor", "guardian", "coach", "organiser"}
+
+
+def test_who_may_hear_it_gets_the_file_and_its_words_as_captions(hello: Hello, cast: Cast) -> None:
+    row = record(hello, cast, film(1.0))
+    prepare_hello.run(row.pk)
+    row.refresh_from_db()
+    for name, status in (("minor", 200), ("guardian", 200), ("coach_elsewhere", 404), ("outsider", 404)):
+        person = getattr(cast, name)
+        client = Client()
+        client.force_login(person)
+        assert client.get(media_link("hello.film", row, person)).status_code == status, name
+        captions = client.get(media_link("hello.captions", row, person))
+        assert captions.status_code == status, name
+        if status == 200:
+            said = b"".join(captions)
+            # W3C WebVTT: the file begins with its name, and cues have a time line.
+            assert said.startswith(b"WEBVTT") and b" --> 00:0" in said and b"Good to have you here." in said
+        # Made as a film, it is no sound.
+        assert client.get(media_link("hello.sound", row, person)).status_code == 404
 
 
 def test_it_goes_with_the_camps_films_and_not_a_day_before(

@@ -99,3 +99,25 @@ def test_the_address_ends_when_renewed_ended_or_the_person_may_not_come_in(place
     person.save()
     feed.end_key(person)
     assert feed.person_of_token(new) is None
+
+
+def test_a_guardian_has_the_childrens_tasks_without_their_names(place: Membership) -> None:
+    assert place.cohort is not None
+    guardian = factories.make_user()
+    factories.make_minor(place.cohort, "Mika Reed", guardian=guardian)
+
+    def read() -> tuple[str, list[str], set[str]]:
+        raw = feed.calendar_of(guardian, now=NOW).to_ical().decode()
+        events = list(Calendar.from_ical(raw).walk("VEVENT"))
+        tasks = sorted(str(e["SUMMARY"]) for e in events if "irons" in str(e["SUMMARY"]))
+        assert len({e["UID"] for e in events}) == len(events)
+        return raw, tasks, {str(e["UID"]) for e in events}
+
+    raw, tasks, _ = read()
+    assert tasks == ["Due: Three irons; both views, please"] and "Mika" not in raw
+    factories.make_minor(place.cohort, "Otis Reed", guardian=guardian)
+    raw, tasks, uids = read()
+    assert tasks == [f"Due: Three irons; both views, please ({who})" for who in ("M. R.", "O. R.")]
+    assert "Mika" not in raw and "Reed" not in raw and len(uids) == 3
+    outsider = feed.calendar_of(factories.make_user(), now=NOW).to_ical()
+    assert b"VEVENT" not in outsider

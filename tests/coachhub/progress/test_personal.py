@@ -279,6 +279,8 @@ def test_the_takeaway_holds_everything_and_nobody_elses(scene: Scene) -> None:
     assert all(f'href="{name}"' in page for name in names)
     assert "<script" not in page and "unreviewed" in page
     assert row.expires_at == NOW + timedelta(days=7)
+    told_once = Notice.objects.filter(kind="ready").values_list("person", "about", "path")
+    assert list(told_once) == [(student.pk, str(row.public_id), f"/data/{student.public_id}/")]
 
 
 def test_a_takeaway_goes_after_its_days(scene: Scene, django_capture_on_commit_callbacks: Any) -> None:

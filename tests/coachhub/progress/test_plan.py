@@ -4,8 +4,9 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
+from django.core import mail
 
-from coachhub.accounts.domain.notices import choose_mail
+from coachhub.accounts.domain.notices import choose_mail, send_waiting
 from coachhub.accounts.models import Notice
 from coachhub.camps.models import Camp, CampTask, Membership
 from coachhub.progress.domain.plan import arrivals, plan_of, plans_of
@@ -113,6 +114,30 @@ def test_staff_see_who_has_tried_and_whose_baseline_is_missing(place: Membership
     assert (one.has_tried, one.is_ready, len(one.late)) == (True, True, 1)
 
 
+def test_a_first_upload_that_was_refused_is_no_readiness(place: Membership) -> None:
+    assert place.cohort is not None
+    _send(place, 2, ("face_on", 1), state="refused")
+    (one,) = arrivals(place.camp, [place.cohort], now=_at(5))
+    assert (one.has_tried, one.is_refused, one.is_ready) == (True, True, False)
+    _send(place, 3, ("face_on", 1))
+    (one,) = arrivals(place.camp, [place.cohort], now=_at(5))
+    assert (one.has_tried, one.is_refused, one.is_ready) == (True, False, True)
+
+
+def test_a_guardian_is_led_to_the_childs_plan_and_gets_one_letter_for_two_children(place: Membership) -> None:
+    assert place.cohort is not None
+    guardian = factories.make_user()
+    children = [factories.make_minor(place.cohort, guardian=guardian) for _ in range(2)]
+    _task(place.camp, 8, 10)
+    assert remind(_at(9, 10)) == 3
+    mine = Notice.objects.filter(person=guardian)
+    places = Membership.objects.filter(user__in=children)
+    assert {row.path for row in mine} == {f"/guardian/plans/{one.public_id}/" for one in places}
+    # Seven in the evening in Tokyo, where people live.
+    assert send_waiting(_at(9, 11)) == 4
+    assert len([letter for letter in mail.outbox if letter.to == [guardian.email]]) == 1
+
+
 def test_one_reminder_a_day_what_can_still_be_in_time_first(place: Membership) -> None:
     late = _task(place.camp, 1, 7, words="Last week")
     due = _task(place.camp, 8, 10, words="This week")
@@ -121,8 +146,9 @@ def test_one_reminder_a_day_what_can_still_be_in_time_first(place: Membership) -
     assert remind(_at(10, 10)) == 1
     assert remind(_at(11, 10)) == 1
     assert remind(_at(12, 10)) == 0
-    rows = list(Notice.objects.filter(person=place.user).order_by("created_at").values_list("kind", "about"))
-    assert rows == [("task", str(due.public_id)), ("late", str(late.public_id)), ("late", str(due.public_id))]
+    rows = Notice.objects.filter(person=place.user).order_by("created_at").values_list("kind", "about")
+    told = [(kind, about.split(":")[1]) for kind, about in rows]
+    assert told == [("task", str(due.public_id)), ("late", str(late.public_id)), ("late", str(due.public_id))]
 
 
 def test_no_reminder_in_quiet_hours_of_the_persons_zone_or_for_what_is_done(place: Membership) -> None:
