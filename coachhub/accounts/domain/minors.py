@@ -36,9 +36,11 @@ def under_guard(person: User) -> bool:
 def is_minor(person: User, *, now: datetime) -> bool:
     """Under 18 by what is known. Somebody whose coming of age was not carried out yet still counts as one."""
     minor = Minor.objects.filter(person_id=person.pk).first()
-    return minor is not None and (
-        minor.grown_at is None or grows_up_on(minor.birth_year, minor.birth_month) > now.date()
-    )
+    return minor is not None and counts_as_minor(minor, now=now)
+
+
+def counts_as_minor(minor: Minor, *, now: datetime) -> bool:
+    return minor.grown_at is None or grows_up_on(minor.birth_year, minor.birth_month) > now.date()
 
 
 def check_birth(year: int, month: int, *, now: datetime) -> None:

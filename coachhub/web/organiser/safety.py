@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -16,17 +17,16 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from coachhub.accounts.domain import guardians
-from coachhub.accounts.domain.consent import standing
 from coachhub.accounts.domain.minors import correct_birth, is_minor, minority_of
 from coachhub.accounts.enums import GuardianState, Purpose
 from coachhub.accounts.forms import BirthForm
-from coachhub.accounts.models import Guardianship
+from coachhub.accounts.models import Guardianship, StandingConsent
 from coachhub.camps.domain.care import Care, care_of, set_care
 from coachhub.camps.domain.concerns import LONGEST, answer_concern, take_up
 from coachhub.camps.models import Camp, Concern, Membership
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.rules import require
-from coachhub.feedback.domain.junior_load import JuniorLoad, junior_load
+from coachhub.feedback.domain.junior_load import JuniorLoad, junior_loads
 from coachhub.web.organiser.access import camp_for, explain, member_for
 from coachhub.web.who import person_of
 
@@ -91,18 +91,28 @@ def _wards(camp: Camp) -> list[Ward]:
     rows = Membership.objects.students().filter(
         camp=camp, user__minority__isnull=False, user__minority__grown_at=None
     )
-    return [_ward(place) for place in rows.select_related("user", "camp", "cohort").order_by("user__name")]
+    places = list(rows.select_related("user__minority", "camp", "cohort").order_by("user__name"))
+    people = [place.user_id for place in places]
+    loads = junior_loads(people, camp, now=timezone.now())
+    held: dict[int, set[str]] = defaultdict(set)
+    for row in StandingConsent.objects.filter(person__in=people):
+        held[row.person_id].add(row.purpose)
+    named: dict[int, list[Guardianship]] = defaultdict(list)
+    for guardianship in Guardianship.objects.filter(child__in=people, state__in=SHOWN).select_related(
+        "guardian"
+    ):
+        named[guardianship.child_id].append(guardianship)
+    return [_ward(place, named[place.user_id], held[place.user_id], loads) for place in places]
 
 
-def _ward(place: Membership) -> Ward:
-    held, minor = standing(place.user), minority_of(place.user)
-    named = Guardianship.objects.filter(child=place.user, state__in=SHOWN).select_related("guardian")
-    birth = {"birth_month": minor.birth_month, "birth_year": minor.birth_year} if minor else {}
+def _ward(place: Membership, named: list[Guardianship], held: set[str], loads: dict[int, JuniorLoad]) -> Ward:
+    minor = place.user.minority
+    birth = {"birth_month": minor.birth_month, "birth_year": minor.birth_year}
     return Ward(
         place=place,
         guardians=tuple(named),
         consents=tuple((str(purpose.label), purpose in held) for purpose in Purpose),
-        load=junior_load(place.user, place.camp, now=timezone.now()),
+        load=loads.get(place.user_id),
         birth=BirthForm(initial=birth, prefix=str(place.public_id)),
     )
 

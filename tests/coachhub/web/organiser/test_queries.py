@@ -31,6 +31,7 @@ def add_one_of_everything(cast: Cast) -> None:
     factories.join(factories.make_user(), cast.cohort, Role.COACH)
     invite(cast.cohort, email=f"p{camp.pk}@example.org", by=cast.organiser, now=timezone.now())
     student = factories.make_student(cast.cohort)
+    factories.make_minor(cast.cohort, guardian=factories.make_user())
     for person in (student, cast.student):
         submission = factories.make_submission(person, cast.cohort)
         factories.make_review(
