@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.http import HttpRequest, HttpResponse
@@ -18,24 +17,14 @@ from coachhub.feedback.domain.ticks import standing_flags
 from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.models import Review
 from coachhub.progress.domain.plan import arrival_of, earlier_places
-from coachhub.progress.domain.trends import Trend, metric_trends
-from coachhub.progress.words import sentence
 from coachhub.videos.models import Submission
 from coachhub.web.hellos import hellos_for
+from coachhub.web.progress.pairs import pairs_for
 from coachhub.web.student.access import chosen_place, student_page
 from coachhub.web.student.home import may_send_swings
-from coachhub.web.student.progress import confirmed_signs, numbers_behind, trend_words
 from coachhub.web.who import person_of
 
 WEEKS = 6
-
-
-@dataclass(frozen=True)
-class Line:
-    words: str
-    first: str
-    last: str
-    verdict: str
 
 
 @require_safe
@@ -65,7 +54,7 @@ def last_day(request: HttpRequest, places: list[Membership]) -> HttpResponse:
     context = {
         "place": place,
         "is_over": local_day(camp, now) > camp.ends_on,
-        "lines": _lines(place),
+        "pairs": pairs_for(place, person),
         "answer": answer,
         "drill": answer.drill if answer else None,
         "alert": advice_for(
@@ -83,26 +72,6 @@ def _last_answer(place: Membership) -> Review | None:
         submission__student=place.user, submission__camp=place.camp, state=ReviewState.PUBLISHED
     )
     return rows.exclude(priority="").select_related("drill").order_by("-published_at").first()
-
-
-def _lines(place: Membership) -> list[Line]:
-    if not place.camp.students_see_trends:
-        return []
-    signs = confirmed_signs(place.user, place.camp)
-    trends = metric_trends(place.user, place.camp, numbers_behind(signs))
-    return [_line(trend) for trend in trends if trend.points]
-
-
-def _line(trend: Trend) -> Line:
-    """First and last day that have enough swings; else what there is, and the words say that it is too little."""
-    first, last = trend.compared or (trend.points[0], trend.points[-1])
-    unit = f" {trend.unit}" if trend.unit else ""
-    return Line(
-        words=trend_words(trend),
-        first=f"{first.value:.1f} ± {first.half_width:.1f}{unit}",
-        last=f"{last.value:.1f} ± {last.half_width:.1f}{unit}" if last is not first else "–",
-        verdict=sentence(trend),
-    )
 
 
 def _weeks(after: date) -> list[tuple[date, str]]:

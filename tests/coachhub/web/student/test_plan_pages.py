@@ -67,6 +67,35 @@ def test_a_red_flag_takes_drill_and_weeks_away(place: Membership) -> None:
     assert "swing or practise before" in page
 
 
+def _range_day(place: Membership, days: int, *, club: str, view: str, fps: float = 60.0) -> None:
+    """Three swings with an answer, so many days before the last."""
+    assert place.cohort is not None
+    at = timezone.now() - timedelta(days=days)
+    day = place.camp.ends_on - timedelta(days=days)
+    sent = factories.make_submission(
+        place.user, place.cohort, sent_at=at, range_day=day, club_class=club, created_at=at
+    )
+    clip = factories.make_clip(sent, view=view, rendition_key="renditions/none")
+    for _ in range(3):
+        factories.make_swing(clip, data=factories.readout_data({}) | {"view": view, "fps": fps})
+    coach = factories.make_user()
+    factories.make_review(sent, state=ReviewState.PUBLISHED, published_at=at, published_by=coach)
+
+
+def test_before_and_after_are_of_one_club_view_and_frame_rate(place: Membership) -> None:
+    _range_day(place, 20, club="iron", view="face_on")
+    _range_day(place, 2, club="driver", view="face_on")
+    _range_day(place, 2, club="iron", view="dtl")
+    _range_day(place, 2, club="iron", view="face_on", fps=240.0)
+    assert "Nothing to set side by side yet" in _page(place, "last-day")
+    _range_day(place, 9, club="iron", view="face_on")
+    _range_day(place, 1, club="iron", view="face_on")
+    page = _page(place, "last-day")
+    assert page.count('class="pair"') == 1 and page.count("Play the two side by side") == 1
+    first, latest = (place.camp.ends_on - timedelta(days=days) for days in (20, 1))
+    assert f"{first.day} {first:%B} (3 swings) beside {latest.day} {latest:%B} (3 swings)." in page
+
+
 def test_a_returning_camper_finds_the_earlier_camp_and_nobody_elses(place: Membership) -> None:
     old = factories.make_camp("Spring camp", starts_on=date(2025, 4, 1), ends_on=date(2025, 4, 28))
     factories.join(place.user, factories.make_cohort(old))
