@@ -114,20 +114,27 @@ def _in_pieces(code: str, words: str) -> str | None:
             said = _in_turn(code, pieces, joint)
             if said is not None:
                 return said
-    return None
+    return _bracketed(code, words) or _both(code, words)
 
 
 def _in_turn(code: str, pieces: list[str], joint: str) -> str | None:
-    """From left to right, as much at once as is known: a label may hold a comma itself."""
-    out, at = [], 0
+    """From left to right, as much at once as is known: a label may hold a comma itself.
+
+    What follows a known label and its colon may be people's own words.
+    """
+    out: list[str] = []
+    at, is_labelled = 0, False
     while at < len(pieces):
         for end in range(len(pieces), at, -1):
             if end - at < len(pieces) and (said := _piece(code, joint.join(pieces[at:end]))) is not None:
-                out.append(said)
-                at = end
                 break
         else:
-            return None
+            if not is_labelled:
+                return None
+            said, end = pieces[at], at + 1
+        is_labelled = is_labelled or pieces[end - 1].endswith(":")
+        out.append(said)
+        at = end
     return joint.join(out)
 
 
@@ -143,22 +150,35 @@ def _piece(code: str, words: str) -> str | None:
             for pattern in patterns(code):
                 if (filled := _fitted(code, pattern, key)) is not None:
                     return filled + end
-    if bracketed := re.fullmatch(r"(.*\S) (\([^()]*\))([,;:.]?)", words):
-        said_before = _piece(code, bracketed[1])
-        return None if said_before is None else f"{said_before} {bracketed[2]}{bracketed[3]}"
     if "→" in words:
         return _in_pieces(code, words)
-    return None
+    return _bracketed(code, words) or _both(code, words)
+
+
+def _bracketed(code: str, words: str) -> str | None:
+    """With what stands in brackets behind it: a grade, a number."""
+    found = re.fullmatch(r"(?P<before>.*\S) (?P<rest>\([^()]*\)[,;:.]?)", words)
+    before = _piece(code, found["before"]) if found else None
+    return found and before and f"{before} {found['rest']}"  # type: ignore[return-value]
+
+
+def _both(code: str, words: str) -> str | None:
+    """ "face-on and down-the-line"."""
+    one, joint, other = words.partition(" and ")
+    found = [_piece(code, one), _piece(code, other)] if joint else []
+    return f" {_looked_up('and')} ".join(map(str, found)) if found and None not in found else None
 
 
 def _looked_up(words: str) -> str:
-    """As it stands; or, of a label put at the head of a line, without its capital."""
+    """As it stands; or, of a label put at the head of a line, without its capital; or with one, inside of a line."""
     whole = gettext(words)
-    if whole != words or not words[0].isupper():
+    if whole != words or not words[0].isalpha():
         return whole
-    label = words[0].lower() + words[1:]
-    said = gettext(label)
-    return words if said == label else said[0].upper() + said[1:]
+    other = words[0].swapcase() + words[1:]
+    said = gettext(other)
+    if said == other:
+        return words
+    return said if words[0].islower() else said[0].upper() + said[1:]
 
 
 @lru_cache(maxsize=8)

@@ -55,9 +55,11 @@ def metric_group(name: str) -> str:
     return _PARTS.get(spec.at[-1], "Other") if spec and spec.at else "Other"
 
 
-_LIMITS = {
-    (rule.key, rule.view): f"{rule.limits} From {rule.least_fps:.0f} frames a second on." for rule in RULES
-}
+def _from_rate(fps: float) -> str:
+    return f"From {fps:.0f} frames a second on."
+
+
+_LIMITS = {(rule.key, rule.view): f"{rule.limits} {_from_rate(rule.least_fps)}" for rule in RULES}
 
 
 def sign_limits(key: str, view: str | None) -> str:

@@ -31,6 +31,7 @@ UNSPOKEN = (
     "preparing.py",
     "serving.py",
     "wording",
+    "wording.py",
     "urls.py",
 )
 SPOKEN_OF_ANALYSIS = (

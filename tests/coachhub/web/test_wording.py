@@ -6,6 +6,7 @@ import gettext
 import json
 import re
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from django.utils import translation
 
 from coachhub.common import wording
 from coachhub.common.domain.errors import RuleBroken
+from coachhub.web.templatetags.site import from_now
 from coachhub.web.wording import catalogue, scripts
 from coachhub.web.wording.collect import Message, collect, of_python, pattern_of
 from coachhub.web.wording.runs import find_runs
@@ -157,6 +159,80 @@ def test_a_sentence_put_together_long_ago_is_said_by_its_pattern(german: dict[st
     assert (
         RuleBroken("x", "This is the same video as clip 3.").sentence == "This is the same video as clip 3."
     )
+
+
+def test_labels_that_are_read_out_keep_their_place(german: dict[str, str]) -> None:
+    """Before, behind and inside of a sentence, said or not."""
+    german |= {"Step {n} on": "Einen weiter: {n}", "on": "weiter", "Read <a>it</a> now": "Jetzt <a>lesen</a>"}
+    source = '<p><span>on</span><button aria-label="Step {{ n }} on">+1</button></p>'
+    assert printed(source, "de", n=1) == (
+        '<p><span>weiter</span><button aria-label="Einen weiter: 1">+1</button></p>'
+    )
+    inside = '<p>Read <a href="/{{ n }}" title="Step {{ n }} on">it</a> now</p>'
+    assert printed(inside, "de", n=1) == '<p>Jetzt <a href="/1" title="Einen weiter: 1">lesen</a></p>'
+    del german["Read <a>it</a> now"]
+    assert printed(inside, "de", n=1) == '<p>Read <a href="/1" title="Einen weiter: 1">it</a> now</p>'
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("iron, face-on and down-the-line, 3 swings", "Eisen, von vorn und von hinten, 3 Schwünge"),
+        ("hips stop. pull: left, no curve", "die Hüfte stoppt. Pull: links, keine Kurve"),
+        ("hips stop → pull: left, no curve", "die Hüfte stoppt → Pull: links, keine Kurve"),
+        ("hips stop, “people, and their words.”", "die Hüfte stoppt, “people, and their words.”"),
+        ("hips stop (C/K)", "die Hüfte stoppt (C/K)"),
+        ("hips stop. Tries: a thing of their own", "die Hüfte stoppt. Versucht: a thing of their own"),
+        ("hips stop, a thing of their own", "hips stop, a thing of their own"),
+        ("Hips, turned", "Hips, turned"),
+    ],
+)
+def test_a_list_is_said_piece_by_piece_or_not_at_all(german: dict[str, str], words: str, said: str) -> None:
+    german |= {
+        "iron": "Eisen",
+        "face-on": "von vorn",
+        "down-the-line": "von hinten",
+        "and": "und",
+        "{n} swing{s}": "{n} {s:Schwung|Schwünge}",
+        "hips stop": "die Hüfte stoppt",
+        "pull: left, no curve": "Pull: links, keine Kurve",
+        "Tries": "Versucht",
+    }
+    with translation.override("de"):
+        assert wording.say(words) == said
+
+
+def test_a_pattern_of_few_letters_fits_few_words(german: dict[str, str]) -> None:
+    german |= {"From {day}": "Ab {day}", "the first day of all that there were": "der allererste Tag"}
+    with translation.override("de"):
+        assert wording.say("From 10 June 2026") == "Ab 10 June 2026"
+        assert wording.say("From the first day of all that there were") == "Ab der allererste Tag"
+        assert wording.say("From here only the heel shows it") == "From here only the heel shows it"
+
+
+@pytest.mark.parametrize("path", ["case.title", "hello.words", "submission.intent_words", "note.text"])
+def test_peoples_own_words_are_never_looked_up(german: dict[str, str], path: str) -> None:
+    german["Sign in"] = "Anmelden"
+    thing, name = path.split(".")
+    assert printed(f"<p>{{{{ {path} }}}}</p>", "de", **{thing: {name: "Sign in"}}) == "<p>Sign in</p>"
+
+
+@pytest.mark.parametrize(
+    ("seconds", "ahead", "ago"),
+    [
+        (2 * 86400 + 3700, "noch 2 Tage 1 Stunde", "2 Tage 1 Stunde her"),
+        (90, "noch 1 Minute", "1 Minute her"),
+        (3 * 3600, "noch 3 Stunden", "3 Stunden her"),
+    ],
+)
+def test_a_span_of_time_is_said_with_its_numbers(
+    monkeypatch: pytest.MonkeyPatch, seconds: int, ahead: str, ago: str
+) -> None:
+    now = datetime(2026, 6, 10, tzinfo=UTC)
+    monkeypatch.setattr("coachhub.web.templatetags.site.timezone.now", lambda: now)
+    with translation.override("de"):
+        assert from_now(now + timedelta(seconds=seconds)) == ahead
+        assert from_now(now - timedelta(seconds=seconds)) == ago
 
 
 def test_words_added_to_a_name_are_one_pattern(tmp_path: Path) -> None:
