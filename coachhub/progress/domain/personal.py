@@ -163,7 +163,6 @@ PARTS: tuple[Part, ...] = (
     Part("feedback.talkthrough", _OF_REVIEW, "Talk-throughs", ("script",)),
     Part("feedback.practice", _OF_REVIEW, "Practice"),
     Part("feedback.practice", "delivery__message__thread__student", "Practice of lessons"),
-    Part("feedback.practice", "delivery__message__thread__student", "Practice of a lesson's drill"),
     Part("feedback.parkedpriority", "student", "Kept for later by a coach"),
     Part("feedback.message", "thread__student", "Talk with the coaches"),
     Part("feedback.case", "student", "Lessons that show you", ("looked",)),

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import tempfile
 import zipfile
-from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -16,22 +15,22 @@ from django.core.files.storage import default_storage
 from django.db import IntegrityError, transaction
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils import translation
 
 from coachhub.accounts.domain.guardians import answers_for
 from coachhub.accounts.domain.notices import tell
 from coachhub.accounts.enums import NoticeKind
 from coachhub.accounts.models import User
-from coachhub.camps.models import HelloRecording
 from coachhub.common.domain import jobs
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
 from coachhub.common.domain.recordings import Clock, forget_files
 from coachhub.common.enums import JobState
-from coachhub.feedback.models import Case, Explanation, TalkFilm, TalkThrough, VoiceNote
 from coachhub.progress.domain.own_data import data_of
+from coachhub.progress.domain.own_media import kind_of, media_of
+from coachhub.progress.domain.own_words import in_words
 from coachhub.progress.models import Takeaway
-from coachhub.videos.models import Clip
 
 KEPT_FOR = timedelta(days=7)
 FAILED = "The file could not be made. Order it again; if it fails once more, tell the organiser."
@@ -102,7 +101,7 @@ def _write(row: Takeaway, made: Path, clock: Clock) -> None:
             with default_storage.open(key) as source, archive.open(zipfile.ZipInfo(name), "w") as target:
                 while block := source.read(1 << 20):
                     target.write(block)
-            taken.append({"file": name, "what": what})
+            taken.append({"file": name, "what": what, "kind": kind_of(name)})
             percent = 90 * number // len(media)
             jobs.beat(row, now=clock(), lease=settings.JOB_LEASE, stage="copying films", percent=percent)
         told = {"made_at": clock().isoformat(), "data": data, "files": taken}
@@ -110,37 +109,13 @@ def _write(row: Takeaway, made: Path, clock: Clock) -> None:
         archive.writestr("index.html", page_of(person, data, taken, now=clock()))
 
 
-def media_of(person: User) -> Iterator[tuple[str, str, str]]:
-    """Name in the archive, key in storage, and what it is."""
-    for clip in Clip.objects.filter(submission__student=person).select_related("submission").order_by("pk"):
-        key = clip.rendition_key if clip.original_deleted_at else clip.original_key
-        assert clip.submission is not None
-        what = f"Clip {clip.number} of {clip.submission.range_day}"
-        yield f"media/{clip.submission.range_day}-clip-{clip.number}-{clip.pk}.mp4", key, what
-    for clip in Clip.objects.filter(reference__owner=person).order_by("pk"):
-        yield f"media/library-{clip.pk}.mp4", clip.rendition_key or clip.original_key, "Your library"
-    for kept in Explanation.objects.filter(coach=person).order_by("pk"):
-        yield f"media/explanation-{kept.pk}.m4a", kept.audio_key, f"Your explanation: {kept.title}"
-    for said in HelloRecording.objects.filter(hello__by=person).exclude(made_key="").order_by("pk"):
-        yield f"media/hello-{said.pk}{Path(said.made_key).suffix}", said.made_key, "Your hello to a cohort"
-    of_review = {"review__submission__student": person}
-    for note in VoiceNote.objects.filter(**of_review).exclude(audio_key="").order_by("pk"):
-        yield f"media/voice-{note.pk}.m4a", note.audio_key, "Voice note of a coach"
-    for talk in TalkThrough.objects.filter(**of_review).exclude(audio_key="").order_by("pk"):
-        yield f"media/talk-{talk.pk}.m4a", talk.audio_key, "Talk-through of a coach"
-    for film in TalkFilm.objects.filter(talk__review__submission__student=person).exclude(film_key=""):
-        yield f"media/talk-{film.talk_id}.mp4", film.film_key, "Film of a talk-through"
-    for case in Case.objects.filter(student=person).exclude(folder_key=""):
-        yield f"media/lesson-{case.pk}.mp4", f"{case.folder_key}/film.mp4", "Lesson that shows you, covered"
-
-
 def page_of(
     person: User, data: dict[str, list[dict[str, Any]]], files: list[dict[str, str]], *, now: datetime
 ) -> str:
-    """The same for reading, without any script or outside file."""
-    sections = [(title, [list(row.items()) for row in rows]) for title, rows in data.items()]
-    context = {"person": person, "sections": sections, "files": files, "now": now}
-    return render_to_string("data/takeaway.html", context)
+    """The same for reading, without any script or outside file; in the language that its section titles have."""
+    context = {"person": person, "sections": in_words(data), "files": files, "now": now}
+    with translation.override("en"):
+        return render_to_string("data/takeaway.html", context)
 
 
 def drop_expired(*, now: datetime) -> int:

@@ -79,6 +79,11 @@ def test_every_storage_key_is_told() -> None:
     assert keys == {*FILES, *FOLDERS, *NO_FILES}, "tell personal.FILES (or FOLDERS, NO_FILES) of it"
 
 
+def test_nothing_is_taken_twice() -> None:
+    ways = [(part.model, part.of) for part in PARTS]
+    assert len(ways) == len(set(ways))
+
+
 def test_no_section_of_the_export_hides_another() -> None:
     titles = [part.title for part in PARTS]
     assert len(titles) == len(set(titles))
@@ -278,6 +283,10 @@ def test_the_takeaway_holds_everything_and_nobody_elses(scene: Scene) -> None:
     page = archive.read("index.html").decode()
     assert all(f'href="{name}"' in page for name in names)
     assert "<script" not in page and "unreviewed" in page
+    # Films play and pictures are seen in the page itself.
+    films = [file for file in told["files"] if file["kind"] == "film"]
+    assert films and all(f'<video controls preload="none" src="{file["file"]}"' in page for file in films)
+    assert 'src="http' not in page
     assert row.expires_at == NOW + timedelta(days=7)
     told_once = Notice.objects.filter(kind="ready").values_list("person", "about", "path")
     assert list(told_once) == [(student.pk, str(row.public_id), f"/data/{student.public_id}/")]
