@@ -15,11 +15,13 @@ from django.utils import timezone
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.progress.demo import arriving, story
 from coachhub.progress.demo.scenario import Data, Scenario, Student, submission_id
+from coachhub.progress.demo.showing import show_case
 from coachhub.videos.domain.submissions import send_submission
 from coachhub.videos.enums import SubmissionState
 from coachhub.videos.models import Submission
 
 log = logging.getLogger(__name__)
+PLAYERS = story.PLAYERS | {"case": show_case}
 # How long a clip takes from sending to being judged, in the story.
 CHECKED_AFTER = timedelta(minutes=4)
 
@@ -56,7 +58,7 @@ def left(scenario: Scenario) -> int:
 
 def _play(stage: story.Stage, student: Student, step: Data, clips: Path, progress: _Counter) -> None:
     if step["do"] != "send":
-        story.PLAYERS[step["do"]](stage, student, step)
+        PLAYERS[step["do"]](stage, student, step)
         return
     if _is_open(step):
         deliver = _send_live if step.get("live") else _send

@@ -16,7 +16,9 @@ STORY = Path(__file__).with_name("camp.json")
 NAMESPACE = UUID("6d1f6d5c-2b74-4b0e-9c54-6a0f3f1d8c11")
 # Everybody of the demo camp signs in with it. The demo is for one's own machine.
 PASSWORD = "alder-fen-camp"
-STEPS = frozenset({"send", "answer", "open", "say", "say_back", "practise", "defer", "hand_over", "release"})
+STEPS = frozenset(
+    {"send", "answer", "open", "say", "say_back", "practise", "defer", "hand_over", "release", "case"}
+)
 
 Data = dict[str, Any]
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from datetime import timedelta
 from io import StringIO
 
+import av
 import pytest
+from django.core.files.storage import default_storage
 from django.core.management import call_command
 from django.core.management.base import CommandError
 
@@ -14,7 +16,7 @@ from coachhub.camps.models import Camp
 from coachhub.common.enums import JobState
 from coachhub.common.models import Event
 from coachhub.feedback.enums import ReviewState
-from coachhub.feedback.models import ClockEvent, Mark, Message, Moment, Practice, Review
+from coachhub.feedback.models import Case, ClockEvent, Mark, Message, Moment, Practice, Review
 from coachhub.swings.models import AnalysisRun, SignFlag, SignJudgement, Swing
 from coachhub.videos.models import Clip, ClipJob, Submission
 
@@ -25,7 +27,7 @@ pytestmark = [
 ]
 COUNTED = (
     User, Camp, Submission, Clip, ClipJob, AnalysisRun, Swing, SignFlag, SignJudgement, Review, ClockEvent, Mark,
-    Moment, Message, Practice, Event,
+    Moment, Message, Practice, Event, Case,
 )  # fmt: skip
 
 
@@ -48,10 +50,22 @@ def test_a_students_story_is_played_with_real_measurements_and_only_once(
     assert {first.state, second.state} == {ReviewState.PUBLISHED}
     assert_measured()
     assert_dated(first)
+    assert_shown_to_the_cohort(Case.objects.get())
     before = counts()
     assert before["Practice"] == 2
     assert load("--measure", "--student", "danuta").endswith("The demo camp is complete.\n")
     assert counts() == before
+
+
+def assert_shown_to_the_cohort(case: Case) -> None:
+    """To the others, and to whom it shows with other words; covered, and without sound."""
+    shown = set(case.posts.values_list("student__name", flat=True))
+    cohort = case.cohort.memberships.filter(role="student").values_list("user__name", flat=True)
+    assert case.state == "posted" and shown == set(cohort) and len(shown) == 5
+    assert "danuta" not in f"{case.title} {case.words}".casefold()
+    with default_storage.open(f"{case.folder_key}/film.mp4") as file, av.open(file) as film:
+        assert [stream.type for stream in film.streams] == ["video"]
+        assert film.streams.video[0].frames == case.facts["frames"] > 0
 
 
 def assert_measured() -> None:
