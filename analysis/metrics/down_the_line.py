@@ -6,7 +6,7 @@ from functools import partial
 
 import numpy as np
 
-from analysis.metrics import hand_path, parts
+from analysis.metrics import aim, hand_path, parts
 from analysis.metrics.sampler import Sampler
 from analysis.metrics.spec import DTL_ONLY, MetricSpec, row_of
 from analysis.types import Floats
@@ -172,6 +172,19 @@ METRICS: tuple[MetricSpec, ...] = (
         TOWARD,
         _hands_from_body,
         0.57,
+    ),
+    _row(
+        "feet_line_address",
+        "Line of the feet at address",
+        "deg",
+        ("address",),
+        "Line through the middles of both feet on the ground against the line the phone looks along, told to some 8 "
+        "degrees. A phone off the target line moves it by as much: put it behind a club laid along that line.",
+        "+ = lead foot nearer the ball's side",
+        aim.feet_line,
+        3.3,
+        source="",
+        grade="",
     ),
     _row(
         "trail_knee_address",
