@@ -37,9 +37,10 @@ PER_ORIGIN: dict[str, Limit] = {
     AttemptKind.CODE: Limit(60, timedelta(minutes=15)),
     AttemptKind.ADDRESS: Limit(40, timedelta(hours=1)),
 }
-# What somebody signed in may do so often: a few cohorts of forty, and a few submissions of six clips on a bad network.
+# What somebody signed in may do so often: the longest list of people, and a few submissions of six clips on a bad
+# network.
 PER_PERSON: dict[str, Limit] = {
-    AttemptKind.INVITE: Limit(300, timedelta(hours=1)),
+    AttemptKind.INVITE: Limit(600, timedelta(hours=1)),
     AttemptKind.UPLOAD: Limit(120, timedelta(hours=1)),
 }
 KEPT = timedelta(days=1)

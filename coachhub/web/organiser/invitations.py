@@ -33,8 +33,9 @@ def invite(request: HttpRequest, public_id: UUID) -> HttpResponse:
     try:
         made = invitations.invite(cohort, **form.cleaned_data, by=person_of(request), now=timezone.now())
     except RuleBroken as broken:
+        # What was typed stays.
         explain(request, broken)
-        return redirect("organiser:cohort", public_id)
+        return cohort_page(request, cohort, form)
     if made.email:
         messages.success(request, f"The invitation for {made.email} is on its way.")
     else:
@@ -104,12 +105,24 @@ def _unseal(cohort: Cohort, sealed: str) -> list[invitations.Invited]:
 @require_POST
 def people_send(request: HttpRequest, public_id: UUID) -> HttpResponse:
     cohort = cohort_for(request, public_id, "camps.invite")
+    sealed = request.POST.get("sealed", "")
     try:
-        people = _unseal(cohort, request.POST.get("sealed", ""))
-        made = invitations.invite_all(cohort, people, by=person_of(request), now=timezone.now())
+        people = _unseal(cohort, sealed)
     except RuleBroken as broken:
         explain(request, broken)
         return redirect("organiser:people-list", public_id)
+    try:
+        made = invitations.invite_all(cohort, people, by=person_of(request), now=timezone.now())
+    except RuleBroken as broken:
+        # The list stands there for another try.
+        explain(request, broken)
+        context = {
+            "cohort": cohort,
+            "camp": cohort.camp,
+            "found": PeopleList(people=people),
+            "sealed": sealed,
+        }
+        return render(request, "organiser/people_preview.html", context)
     letters = "1 invitation is" if len(made) == 1 else f"{len(made)} invitations are"
     messages.success(request, f"{letters} on the way.")
     return redirect("organiser:cohort", public_id)

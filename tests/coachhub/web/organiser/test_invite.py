@@ -6,7 +6,11 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
+from coachhub.accounts.domain.limits import PER_PERSON, spend
+from coachhub.accounts.enums import AttemptKind
+from coachhub.camps.domain.people_list import MOST_LINES
 from coachhub.camps.models import Camp, Invitation, InvitationMail
 from tests.cast import Cast, make_cast
 
@@ -113,6 +117,24 @@ def test_lists_that_cannot_be_used_come_back_with_a_sentence(client: Client, cas
     assert answer.status_code == 200
     assert answer.context["form"].errors
     assert "sealed" not in answer.context
+
+
+def test_too_many_invitations_an_hour_are_refused_and_nothing_typed_is_lost(
+    client: Client, cast: Cast
+) -> None:
+    most = PER_PERSON[AttemptKind.INVITE].most
+    assert most >= MOST_LINES, "the longest list that is read must be one that can be sent"
+    sealed = preview(client, cast, b"ada@example.org\nbo@example.org").context["sealed"]
+    spend(AttemptKind.INVITE, person=cast.organiser, now=timezone.now(), times=most - 1)
+    answer = client.post(at("people-send", cast), {"sealed": sealed})
+    text = answer.content.decode()
+    assert "within an hour" in text and "Send 2 invitations" in text and answer.context["sealed"] == sealed
+    assert not Invitation.objects.exists()
+    spend(AttemptKind.INVITE, person=cast.organiser, now=timezone.now())
+    data = {"role": "student", "email": "ada@example.org", "name": "Ada", "most_uses": 1}
+    text = client.post(at("invite", cast), data).content.decode()
+    assert "within an hour" in text and 'value="ada@example.org"' in text
+    assert not Invitation.objects.exists()
 
 
 def test_lines_can_be_pasted(client: Client, cast: Cast) -> None:

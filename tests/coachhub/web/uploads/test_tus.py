@@ -13,6 +13,8 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from coachhub.accounts.domain.limits import PER_PERSON, spend
+from coachhub.accounts.enums import AttemptKind
 from coachhub.videos.domain import pieces
 from coachhub.videos.enums import SubmissionState, UploadState
 from coachhub.videos.models import Submission, Upload
@@ -331,3 +333,15 @@ def test_a_full_disk_is_507_and_nothing_is_lost(
 def test_other_methods_are_405(client: Client, address: str, allowed: str) -> None:
     answer = client.get(address, headers={"Tus-Resumable": "1.0.0"})
     assert (answer.status_code, answer.headers["Allow"]) == (405, allowed)
+
+
+def test_too_many_begun_uploads_an_hour_are_refused_with_a_sentence(
+    client: Client, cast: Cast, submission: Submission
+) -> None:
+    most = PER_PERSON[AttemptKind.UPLOAD].most
+    spend(AttemptKind.UPLOAD, person=cast.student, now=timezone.now(), times=most - 1)
+    assert create(client, submission).status_code == 201
+    refused = create(client, submission)
+    # RFC 6585, section 4: 429 Too Many Requests.
+    assert refused.status_code == 429 and "within an hour" in refused.content.decode()
+    assert Upload.objects.count() == 1
