@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import re
+
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -10,6 +12,7 @@ from coachhub.feedback.enums import ReviewState
 from coachhub.feedback.models import Review
 from tests import factories
 from tests.cast import Cast, make_cast
+from tests.coachhub.progress.test_service_record import answered
 from tests.factories import NOW
 
 pytestmark = [pytest.mark.unit, pytest.mark.django_db]
@@ -88,3 +91,20 @@ def test_the_service_record_tells_an_empty_start_too(cast: Cast, organiser: Clie
     assert b"Nothing was sent yet" in organiser.get(address).content
     factories.make_review(factories.make_submission(cast.student, cast.cohort))
     assert b"Opened by the student" in organiser.get(address).content
+
+
+def test_the_service_record_says_all_of_it_in_the_camps_zone(cast: Cast, organiser: Client) -> None:
+    """The hours of `answered` from Monday 8 June, 0:00 UTC; Tokyo is nine hours ahead."""
+    answered(cast)
+    address = reverse("organiser:record", kwargs={"public_id": cast.student.memberships.get().public_id})
+    text = " ".join(re.sub(r"<[^>]+>", " ", organiser.get(address).content.decode()).split())
+    for told in (
+        "Received 8 Jun, 09:00, 2 clips",
+        "Clip 1 refused 8 Jun, 09:30 It is too dark.",
+        "Clock started 8 Jun, 10:00, 48 hours promised",
+        "Stood still 8 Jun, 20:00 to 9 Jun, 06:00: a question to the student",
+        "Promised for 10 Jun, 20:00",
+        f"Delivered 10 Jun, 01:00, {cast.coach.name} (29.0 h on the clock)",
+        "Opened by the student 10 Jun, 06:00",
+    ):
+        assert told in text, told
