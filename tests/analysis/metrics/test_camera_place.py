@@ -25,7 +25,7 @@ def seen_from(data: dict[str, Any], turned_deg: float) -> dict[str, Any]:
     frames = [
         frame
         | {
-            flat: _pictured(meta, _turned(np.array(frame[solid], float), middle, turned_deg)).tolist()
+            flat: pictured(meta, _turned(np.array(frame[solid], float), middle, turned_deg)).tolist()
             for flat, solid in (("j2d", "j3d"), ("club2d", "club3d"))
         }
         for frame in data["frames"]
@@ -38,7 +38,7 @@ def _turned(points: Floats, middle: Floats, deg: float) -> Floats:
     return np.asarray((points - middle) @ np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]]).T + middle)
 
 
-def _pictured(meta: dict[str, Any], points: Floats) -> Floats:
+def pictured(meta: dict[str, Any], points: Floats) -> Floats:
     """Through the camera of the truth file: view and projection matrix as in OpenGL."""
     view, lens = (np.array(meta["camera"][name]) for name in ("view_matrix_t0", "proj"))
     seen = np.c_[points, np.ones(len(points))] @ view.T @ lens.T
