@@ -14,6 +14,7 @@ from coachhub.feedback.enums import Ground, ReviewState, VersionKind
 from coachhub.feedback.models import FindingVersion
 from coachhub.progress.domain.judged import Status, answered, judged_submissions
 from coachhub.swings.enums import SignKey
+from coachhub.videos.models import Submission
 
 
 @dataclass(frozen=True)
@@ -80,6 +81,8 @@ def _labels(camp: Camp) -> dict[str, str]:
 def _answered_versions(camp: Camp, cohorts: Iterable[Cohort]) -> list[FindingVersion]:
     rows = FindingVersion.objects.filter(
         kind=VersionKind.ANSWER,
+        # Who no longer agrees that coaches see it counts nowhere, and isn't named beside a miss or an idea.
+        review__submission__in=Submission.objects.sent_with_consent(),
         review__state=ReviewState.PUBLISHED,
         review__submission__camp=camp,
         review__submission__cohort__in=list(cohorts),
