@@ -13,13 +13,17 @@ import pytest
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import IntegrityError, transaction
+from django.test import Client
+from django.urls import reverse
 
 from analysis.adapters.truth import read_truth, truth_swing
 from analysis.adapters.voice import RATE_HZ, encode_voice
 from analysis.types import JOINTS
 from coachhub.accounts.domain import consent
+from coachhub.accounts.domain.growing_up import grow_up_all
+from coachhub.accounts.domain.guardians import end
 from coachhub.accounts.enums import Purpose
-from coachhub.accounts.models import Notice
+from coachhub.accounts.models import Guardianship, Minor, Notice
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.models import Event
 from coachhub.feedback.domain import case_covering
@@ -33,8 +37,9 @@ from coachhub.feedback.domain.cases import (
     show_name,
     take_down,
 )
-from coachhub.feedback.models import Case, FindingVersion, Message, TalkThrough
-from coachhub.swings.models import AnalysisRun
+from coachhub.feedback.models import Case, CasePost, FindingVersion, Message, TalkThrough
+from coachhub.swings.models import AnalysisRun, SignJudgement
+from coachhub.web.media.links import media_link
 from tests import factories
 from tests.cast import Cast, make_cast
 from tests.factories import NOW
@@ -152,6 +157,48 @@ def test_who_sees_it_when(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
     told = {post.student: post.message.text for post in case.posts.all()}
     assert "taken down at any time" in told[cast.student]
     assert cast.student.name not in "".join(told.values())
+
+
+def test_an_address_from_before_leads_nowhere(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch, django_capture_on_commit_callbacks: Any
+) -> None:
+    """Who has the film open in another tab gets nothing more of it."""
+    case = posted(cast, monkeypatch)
+    client = Client()
+    client.force_login(cast.cohort_mate)
+    film, page = media_link("case.film", case, cast.cohort_mate), reverse("cases:case", args=[case.public_id])
+    thread = reverse(
+        "student:thread", args=[case.posts.get(student=cast.cohort_mate).message.thread.public_id]
+    )
+    assert client.get(film).status_code == client.get(page).status_code == 200
+    assert case.title in client.get(thread).content.decode()
+    with django_capture_on_commit_callbacks(execute=True):
+        consent.withdraw(cast.student, [Purpose.COHORT], by=cast.student, now=NOW + timedelta(days=1))
+    assert client.get(film).status_code == client.get(page).status_code == 404
+    assert case.title not in client.get(thread).content.decode()
+    assert case.title not in client.get(reverse("cases:list")).content.decode()
+
+
+@pytest.mark.parametrize("who", ["guardian", "minor", "eighteen", "guardian_gone"])
+def test_a_minors_case_ends_with_what_it_stands_on(
+    cast: Cast, who: str, monkeypatch: pytest.MonkeyPatch, django_capture_on_commit_callbacks: Any
+) -> None:
+    consent.give(cast.minor, [Purpose.COHORT], by=cast.guardian, now=NOW)
+    case = covered(begun(cast, student=cast.minor), monkeypatch)
+    look_at(case, [1, 2], by=cast.coach, now=NOW)
+    approve(case, by=cast.coach, now=NOW)
+    case = post_case(case, [cast.student], by=cast.coach, now=NOW)
+    later = NOW + timedelta(days=1)
+    with django_capture_on_commit_callbacks(execute=True):
+        if who == "eighteen":
+            Minor.objects.filter(person=cast.minor).update(birth_year=NOW.year - 19, birth_month=1)
+            assert grow_up_all(now=later) == 1
+        elif who == "guardian_gone":
+            end(Guardianship.objects.get(child=cast.minor), by=cast.guardian, now=later)
+        else:
+            consent.withdraw(cast.minor, [Purpose.COHORT], by=cast.person(who), now=later)  # type: ignore[arg-type]
+    assert not Case.objects.exists() and not CasePost.objects.exists()
+    assert not default_storage.exists(f"{case.folder_key}/film.mp4")
 
 
 @pytest.mark.parametrize("who", ["student", "coach", "organiser", "consent"])
@@ -301,11 +348,24 @@ def test_it_can_go_to_those_who_have_the_same(cast: Cast, monkeypatch: pytest.Mo
             submission, state="published", published_at=NOW, published_by=cast.coach, claimed_by=cast.coach
         )
         FindingVersion.objects.create(
-            review=answer, number=1, by=cast.coach, root_kind="idea", root_node=idea, created_at=NOW
+            review=answer,
+            number=1,
+            by=cast.coach,
+            root_kind="idea",
+            root_node=idea,
+            miss_nodes=["bf_pull"] if student != cast.cohort_mate else ["bf_slice"],
+            created_at=NOW,
         )
+        if student != cast.cohort_mate:
+            swing = factories.make_swing(factories.make_clip(submission), signs={"sway": "likely"})
+            SignJudgement.objects.create(
+                swing=swing, sign="sway", verdict="agree", by=cast.coach, created_at=NOW
+            )
     case = covered(begun(cast), monkeypatch)
     found = {key: {person.name for person in people} for key, _, people in _targets(case, cast.coach)}
     assert found == {
         f"cohort:{cast.cohort.public_id}": {cast.cohort_mate.name, cast.minor.name},
         "idea:bel_lift": {cast.cohort_mate.name},
+        "miss:bf_pull": {cast.minor.name},
+        "sign:sway": {cast.minor.name},
     }

@@ -174,6 +174,20 @@ def test_a_student_is_erased_everywhere(scene: Scene, django_capture_on_commit_c
     assert not User.objects.filter(pk=student.pk).exists()
 
 
+def test_files_made_to_be_taken_along_go_with_the_person(
+    scene: Scene, django_capture_on_commit_callbacks: Any
+) -> None:
+    """Also those that a guardian ordered of the child, whichever of the two goes."""
+    mine, _ = packed(scene.cast.student, scene.cast.student)
+    childs, _ = packed(scene.cast.minor, scene.cast.guardian)
+    guardians, _ = packed(scene.cast.guardian, scene.cast.guardian)
+    with django_capture_on_commit_callbacks(execute=True):
+        erase_person(scene.cast.student, by=scene.cast.student, now=NOW)
+        erase_person(scene.cast.guardian, by=scene.cast.guardian, now=NOW)
+    assert not any(default_storage.exists(row.file_key) for row in (mine, childs, guardians))
+    assert not Takeaway.objects.exists()
+
+
 def test_what_a_coach_wrote_for_students_stays_without_the_coach(
     scene: Scene, django_capture_on_commit_callbacks: Any
 ) -> None:
