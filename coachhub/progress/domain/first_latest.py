@@ -60,7 +60,7 @@ def first_and_latest(
 ) -> list[Pair]:
     """One pair for each club class, view and frame rate filmed on two days or more; the most swings first.
 
-    ``metrics``: the numbers that the reader may see (None: all). Two queries, however many swings.
+    ``metrics``: the numbers that the reader may see (None: all). One query, however many swings.
     """
     kinds = _by_kind(student, camp, only_published)
     wanted = None if metrics is None else frozenset(metrics)

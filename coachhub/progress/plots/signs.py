@@ -22,6 +22,7 @@ from coachhub.progress.plots.svg import (
     day_labels,
     lane_height,
     line,
+    short_day,
     svg,
     text,
 )
@@ -56,7 +57,7 @@ def describe_signs(marks: SignMarks, label: Callable[[str], str]) -> str:
     said = []
     for row in marks.rows:
         known = [
-            f"{day.day}.{day.month}.: {say(MARK_WORDS[mark])}"
+            f"{short_day(day)}: {say(MARK_WORDS[mark])}"
             for day, mark in zip(marks.days, row.marks, strict=True)
             if mark is not None
         ]

@@ -13,6 +13,7 @@ from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
+from coachhub.common.days import local_format
 from coachhub.common.wording import say
 from coachhub.progress.domain.coaching import CoachedDay
 
@@ -131,7 +132,7 @@ def day_labels(days: Sequence[date], axis: Days, y: float) -> Iterable[SafeStrin
 
 
 def short_day(day: date) -> str:
-    return date_format(day, "j M")
+    return date_format(day, local_format("j M"))
 
 
 def lane_height(coached: Sequence[CoachedDay], axis: Days) -> float:

@@ -47,6 +47,7 @@ class Reading:
 
 
 def reading_of(place: Membership, reader: User) -> Reading:
+    assert place.cohort_id is not None  # A student's place is in a cohort.
     staffed = Cohort.objects.staffed_by(reader).filter(pk=place.cohort_id)
     return Reading(place, reader, staffed.exists())
 

@@ -24,6 +24,11 @@ def trend_sentence(trend: Trend) -> str:
 
 
 @register.filter
+def trend_detectable(trend: Trend) -> str:
+    return words.detectable(trend)
+
+
+@register.filter
 def trend_left_out(trend: Trend) -> str:
     return words.left_out(trend)
 
