@@ -59,7 +59,7 @@ def answer(request: HttpRequest, public_id: UUID, places: list[Membership]) -> H
             "film_url": "student:talk-film",
             "thread": thread,
             "reply": ReplyForm(initial={"token": uuid.uuid4()}),
-            "sore_sites": _sore_sites(review, person_of(request)),
+            "sore_sites": sore_sites(review, person_of(request)),
         },
     )
 
@@ -83,7 +83,7 @@ def _back(review: Review) -> HttpResponse:
     return redirect("student:answer", review.public_id)
 
 
-def _sore_sites(review: Review, user: User) -> list[str]:
+def sore_sites(review: Review, user: User) -> list[str]:
     """Places that hurt or hurt before and that this drill should spare."""
     if review.drill is None:
         return []

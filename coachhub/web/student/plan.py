@@ -14,13 +14,14 @@ from coachhub.camps.domain.weeks import local_day
 from coachhub.camps.models import Membership
 from coachhub.feedback.domain.health import latest_intake
 from coachhub.feedback.domain.ticks import standing_flags
-from coachhub.feedback.enums import ReviewState
+from coachhub.feedback.enums import PracticeKind, ReviewState
 from coachhub.feedback.models import Review
 from coachhub.progress.domain.plan import arrival_of, earlier_places
 from coachhub.videos.models import Submission
 from coachhub.web.hellos import hellos_for
 from coachhub.web.progress.pairs import pairs_for
 from coachhub.web.student.access import chosen_place, student_page
+from coachhub.web.student.answer import sore_sites
 from coachhub.web.student.home import may_send_swings
 from coachhub.web.who import person_of
 
@@ -57,6 +58,8 @@ def last_day(request: HttpRequest, places: list[Membership]) -> HttpResponse:
         "pairs": pairs_for(place, person),
         "answer": answer,
         "drill": answer.drill if answer else None,
+        "sore_sites": sore_sites(answer, person) if answer else [],
+        "is_stopped": _hurts(answer),
         "alert": advice_for(
             standing_flags(person.pk, camp.public_id, latest_intake(person.pk), list(own[:1]))
         ),
@@ -72,6 +75,11 @@ def _last_answer(place: Membership) -> Review | None:
         submission__student=place.user, submission__camp=place.camp, state=ReviewState.PUBLISHED
     )
     return rows.exclude(priority="").select_related("drill").order_by("-published_at").first()
+
+
+def _hurts(answer: Review | None) -> bool:
+    """A drill that hurts is nobody's plan for six weeks."""
+    return answer is not None and answer.practice.filter(kind=PracticeKind.HURTS).exists()
 
 
 def _weeks(after: date) -> list[tuple[date, str]]:

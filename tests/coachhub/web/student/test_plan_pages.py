@@ -8,7 +8,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachhub.camps.models import Camp, Membership
-from coachhub.feedback.enums import ReviewState
+from coachhub.feedback.domain.practice import log_practice
+from coachhub.feedback.enums import PracticeKind, ReviewState
 from coachhub.web.offline import ENTRY, kept_files, modules_behind, worker_text
 from tests import factories
 
@@ -34,7 +35,7 @@ def test_the_next_weeks_hold_the_last_answers_drill_and_its_stop_rule(place: Mem
     assert place.cohort is not None
     assert "last answer fills this page" in _page(place, "last-day")
     coach = factories.make_user()
-    drill = factories.make_drill(name="Towel under the arm", stop_rule="the shoulder pinches")
+    drill = factories.make_drill(name="Towel under the arm", stop_rule="stop when the shoulder pinches")
     for days, priority in ((9, "Older thing"), (2, "Keep the arms with the body")):
         at = timezone.now() - timedelta(days=days)
         factories.make_review(
@@ -48,7 +49,11 @@ def test_the_next_weeks_hold_the_last_answers_drill_and_its_stop_rule(place: Mem
         )
     page = _page(place, "last-day")
     assert "Keep the arms with the body" in page and "Older thing" not in page
-    assert "Towel under the arm" in page and "the shoulder pinches" in page and "ten, three days" in page
+    assert (
+        "Towel under the arm" in page
+        and "Stop when the shoulder pinches." in page
+        and "ten, three days" in page
+    )
     assert page.count('<th scope="row">from ') == 6
 
 
@@ -65,6 +70,28 @@ def test_a_red_flag_takes_drill_and_weeks_away(place: Membership) -> None:
     page = _page(place, "last-day")
     assert "Towel under the arm" not in page and '<th scope="row">from ' not in page
     assert "swing or practise before" in page
+
+
+def test_a_drill_that_hurts_is_no_plan_for_the_weeks(place: Membership) -> None:
+    assert place.cohort is not None
+    coach = factories.make_user()
+    factories.join(coach, place.cohort, "coach")
+    review = factories.make_review(
+        factories.make_submission(place.user, place.cohort),
+        state=ReviewState.PUBLISHED,
+        published_at=timezone.now(),
+        published_by=coach,
+        priority="Keep the arms with the body",
+        drill=factories.make_drill(name="Towel under the arm", avoid_sites=["wrist"]),
+    )
+    page = _page(place, "last-day")
+    assert "This hurts" in page and page.count('<th scope="row">from ') == 6
+    assert "Ask a clinician before you do this drill" not in page
+    factories.make_intake(place.user, pain="past", pain_sites=["wrist"])
+    assert "Ask a clinician before you do this drill" in _page(place, "last-day")
+    log_practice(review, PracticeKind.HURTS, by=place.user, on_day=timezone.localdate(), now=timezone.now())
+    page = _page(place, "last-day")
+    assert "you said that this hurts" in page and '<th scope="row">from ' not in page
 
 
 def _range_day(place: Membership, days: int, *, club: str, view: str, fps: float = 60.0) -> None:
