@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -11,6 +12,15 @@ import numpy as np
 from analysis.types import Floats
 
 BODIES = ("m_avg", "m_heavy", "f_avg")
+# Other people, mixed of the three (shares in the order of BODIES) and scaled; shares may go beyond the three.
+MIXED_BODIES: Mapping[str, tuple[tuple[float, float, float], float]] = {
+    "m_slim": ((1.5, -0.5, 0.0), 1.0),
+    "m_tall": ((1.2, -0.2, 0.0), 1.08),
+    "f_heavy": ((-0.8, 0.8, 1.0), 0.98),
+    "f_small": ((0.3, -0.3, 1.0), 0.93),
+    "between": ((0.34, 0.33, 0.33), 0.97),
+    "junior": ((0.3, -0.2, 0.9), 0.86),
+}
 ASSETS = Path(__file__).parent / "assets"
 FACE_GROUPS = ("body", "tights", "l_eye", "r_eye")
 
@@ -91,19 +101,19 @@ def vertex_normals(vertices: Floats, faces: np.ndarray) -> Floats:
 
 @cache
 def load_body(name: str) -> Body:
-    """One of ``BODIES`` from the vendored file.
+    """One of ``BODIES`` from the vendored file, or one of ``MIXED_BODIES``.
 
     Raises
     ------
     ValueError
         If the name is unknown.
     """
-    if name not in BODIES:
-        raise ValueError(f"body must be one of {BODIES}, got {name!r}")
+    if name not in BODIES and name not in MIXED_BODIES:
+        raise ValueError(f"body must be one of {(*BODIES, *MIXED_BODIES)}, got {name!r}")
     with np.load(ASSETS / "bodies.npz", allow_pickle=False) as stored:
         data = dict(stored)
     faces = {group: data[f"faces_{group}"] for group in FACE_GROUPS}
-    rest = data[f"rest_{name}"].astype(float)
+    rest, heads = _shape(data, "rest", name), _shape(data, "heads", name)
     lift = np.array([0.0, 0.0, -rest[np.unique(faces["body"])][:, 2].min()])
     rest = rest + lift
     labels = tuple(str(x) for x in data["labels"])
@@ -115,7 +125,7 @@ def load_body(name: str) -> Body:
         name=name,
         rest=rest,
         normals=vertex_normals(rest, np.concatenate(list(faces.values()))),
-        heads=data[f"heads_{name}"].astype(float) + lift,
+        heads=heads + lift,
         labels=labels,
         parents=data["parents"].astype(int),
         weights=weights,
@@ -125,3 +135,11 @@ def load_body(name: str) -> Body:
         point_weights=tuple(data["point_weight"][row].astype(float) for row in rows),
         index={label: k for k, label in enumerate(labels)},
     )
+
+
+def _shape(data: Mapping[str, np.ndarray], part: str, name: str) -> Floats:
+    if name in BODIES:
+        return np.asarray(data[f"{part}_{name}"].astype(float))
+    shares, scale = MIXED_BODIES[name]
+    mixed = sum(w * data[f"{part}_{body}"].astype(float) for w, body in zip(shares, BODIES, strict=True))
+    return np.asarray(mixed) * scale

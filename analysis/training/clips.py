@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.training.body import BODIES
+from analysis.training.body import BODIES, MIXED_BODIES
 from analysis.training.camera import Camera
 from analysis.training.clothes import dress
 from analysis.training.clubs import CLUBS
@@ -49,10 +49,14 @@ def parser() -> argparse.ArgumentParser:
     p.add_argument("--view", choices=VIEWS, default="face_on")
     p.add_argument("--fault", choices=FAULTS, default="none")
     p.add_argument("--amount", type=float, default=1.0, help="0 none .. 1 full")
-    p.add_argument("--body", choices=BODIES, default="m_avg")
+    p.add_argument("--body", choices=(*BODIES, *MIXED_BODIES), default="m_avg")
     p.add_argument("--look", choices=sorted(LOOKS), default="navy")
     p.add_argument("--light", choices=sorted(LIGHTS), default="range_sun")
     p.add_argument("--club", choices=sorted(CLUBS), default="iron7")
+    p.add_argument(
+        "--stick", type=float, default=0.0, help="stick on the ground against the target line, degrees"
+    )
+    p.add_argument("--without-stick", action="store_true", help="nothing lies on the ground")
     p.add_argument("--left", action="store_true", help="left-hander: the mirrored picture")
     for name, value, words in (
         ("fps", 60.0, "frames a second"),
@@ -142,7 +146,7 @@ class _Studio:
         self.swing, self.camera, self.shutter, self.options = swing, camera, shutter, options
         self.renderer = Renderer(camera.width, camera.height)
         put_ground(self.renderer)
-        put_range(self.renderer, swing, options.seed)
+        put_range(self.renderer, swing, options.seed, None if options.without_stick else options.stick)
         look, dressed = LOOKS[options.look], dress(swing.body)
         club = replace(
             _WOOD[options.club], length=swing.p.club_length, lie_deg=57 + swing.p.shape.plane_change

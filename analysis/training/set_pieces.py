@@ -28,13 +28,13 @@ def put_ball(renderer: Renderer, place: Floats) -> None:
     renderer.put(renderer.scene, "ball", sphere(place, BALL_RADIUS_M), paint)
 
 
-def put_range(renderer: Renderer, swing: Swing, seed: int) -> None:
-    """A plain practice range: a bag with shafts, a stick on the ground, two posts, the tee."""
-    for k, (mesh, colour, material) in enumerate(_range_pieces(swing, seed)):
+def put_range(renderer: Renderer, swing: Swing, seed: int, stick_deg: float | None = 0.0) -> None:
+    """A plain practice range: a bag with shafts, a stick on the ground unless None, two posts, the tee."""
+    for k, (mesh, colour, material) in enumerate(_range_pieces(swing, seed, stick_deg)):
         renderer.put(renderer.scene, f"piece{k}", mesh, Paint(colour, material))
 
 
-def _range_pieces(swing: Swing, seed: int) -> Iterator[Piece]:
+def _range_pieces(swing: Swing, seed: int, stick_deg: float | None) -> Iterator[Piece]:
     draw = np.random.default_rng(seed)
     foot = np.array([-1.25 + draw.normal() * 0.1, 0.95, 0.0])
     top = foot + np.array([0.12, 0.12, 0.86])
@@ -44,9 +44,10 @@ def _range_pieces(swing: Swing, seed: int) -> Iterator[Piece]:
         end = start + np.array([0.03, 0.03, draw.uniform(0.15, 0.3)])
         yield tube(start, end, 0.005, 0.005, 6), np.array([0.4, 0.4, 0.42]), METAL
         yield box(end, np.eye(3), np.array([0.07, 0.03, 0.05])), np.array([0.2, 0.2, 0.22]), METAL
-    y = float(swing.ball[1]) - 0.32
-    stick = tube(np.array([-0.6, y, 0.006]), np.array([0.6, y, 0.006]), 0.005, 0.005, 6)
-    yield stick, np.array([0.75, 0.30, 0.05]), SMOOTH
+    if stick_deg is not None:
+        middle, turn = np.array([0.0, float(swing.ball[1]) - 0.32, 0.006]), np.radians(stick_deg)
+        half = 0.6 * np.array([np.cos(turn), np.sin(turn), 0.0])
+        yield tube(middle - half, middle + half, 0.005, 0.005, 6), np.array([0.75, 0.30, 0.05]), SMOOTH
     for x in (-1.9, 2.3):
         post = box(np.array([x, 1.7, 0.55]), np.eye(3), np.array([0.05, 0.05, 1.1]))
         yield post, np.array([0.35, 0.24, 0.14]), SMOOTH

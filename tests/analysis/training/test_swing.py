@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.training.body import BODIES, load_body
+from analysis.training.body import BODIES, MIXED_BODIES, load_body
 from analysis.training.events import Motion, motion_of, true_events
 from analysis.training.figures import MEANING, address_reference, figures
 from analysis.training.keys import swing_keys
 from analysis.training.landmarks import landmarks, mirrored
 from analysis.training.parameters import FAULTS, Faults, SwingParameters
+from analysis.training.set_pieces import BALL_RADIUS_M, _range_pieces
 from analysis.training.swing import Swing, club_axes, shaft_lean_deg
 
 Case = tuple[Swing, Motion, dict[str, float | None]]
@@ -68,13 +69,33 @@ def test_figures_have_a_meaning_each_and_start_at_nothing(case: Case) -> None:
 
 
 @pytest.mark.unit
-@pytest.mark.parametrize("name", BODIES)
+@pytest.mark.parametrize("name", [*BODIES, *MIXED_BODIES])
 def test_bodies_are_people(name: str) -> None:
     body = load_body(name)
-    assert 1.5 < body.height < 2.0
+    assert 1.4 < body.height < 2.0
     assert np.allclose(body.weights.sum(1), 1, atol=1e-5)
     count = len(body.labels)
     assert np.allclose(body.skin(np.tile(np.eye(3), (count, 1, 1)), body.heads), body.rest)
+
+
+@pytest.mark.unit
+@pytest.mark.parametrize("name", ["m_tall", "f_heavy", "junior"])
+def test_mixed_bodies_swing_too(name: str) -> None:
+    """Small golfers have the same club as tall ones: theirs meets the ball, if not in its middle."""
+    swing = Swing(SwingParameters(body=name))
+    assert swing.miss_m < BALL_RADIUS_M
+    assert max(swing.pose_at(float(t)).feet_gap for t in np.linspace(0, 2.4, 5)) < 0.008
+
+
+@pytest.mark.unit
+def test_the_stick_lies_as_turned_or_not_at_all() -> None:
+    swing = Swing(SwingParameters())
+    count = len(list(_range_pieces(swing, 1, None)))
+    pieces = list(_range_pieces(swing, 1, 3.0))
+    assert len(pieces) == count + 1
+    (stick,) = (mesh.vertices for mesh, _, _ in pieces if np.ptp(mesh.vertices[:, 2]) < 0.02)
+    first, last = stick[stick[:, 0].argmin()], stick[stick[:, 0].argmax()]
+    assert np.degrees(np.arctan2(*(last - first)[[1, 0]])) == pytest.approx(3.0, abs=0.6)
 
 
 @pytest.mark.unit
