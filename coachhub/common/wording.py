@@ -16,6 +16,8 @@ from functools import lru_cache
 from django.utils.translation import get_language, gettext
 from django.utils.translation.trans_real import translation
 
+from coachhub.common.days import DAY, say_days
+
 SOURCE = "en"
 GAP = re.compile(r"\{([A-Za-z_]\w*)\}")
 # In a translation a gap may be a choice: {days2:Tag|Tage}, the first where the English ending of a single one is empty.
@@ -26,7 +28,7 @@ FEWEST_FIXED_LETTERS = 4
 SHORT, LONGEST_IN_SHORT = 12, 4
 LONGEST = 1200
 QUOTED = re.compile(r"“[^”]*”")
-PIECE = re.compile(r"(?:“[^”]*”|[^,;:.]|[,;:.](?! ))+[,;:.]?")
+PIECE = re.compile(r"(?:“[^”]*”|[^,;:.]|[,;:.](?! ))+[,;:.]?|[,;:.]")
 STEP = re.compile(r" [→←] |(?:(?! [→←] ).)+")
 
 
@@ -77,6 +79,10 @@ def chosen(gap: re.Match[str], value: str) -> str:
 
 @lru_cache(maxsize=8192)
 def _said(code: str, words: str) -> str:
+    return say_days(_put(code, words))
+
+
+def _put(code: str, words: str) -> str:
     whole = _looked_up(words)
     if whole != words:
         return whole
@@ -141,7 +147,7 @@ def _in_turn(code: str, pieces: list[str], joint: str) -> str | None:
 def _piece(code: str, words: str) -> str | None:
     """With its own punctuation, or with that of the list it stands in; with a number, as a pattern too."""
     for key, end in ((words, ""), (words.rstrip(",;:."), words[len(words.rstrip(",;:.")) :])):
-        if not re.search(r"[^\W\d_]{2}", QUOTED.sub("", key)):
+        if not re.search(r"[^\W\d_]{2}", DAY.sub("", QUOTED.sub("", key))):
             return words
         said = _looked_up(key)
         if said != key or key in translation(code)._catalog:  # type: ignore[attr-defined]

@@ -8,6 +8,7 @@ from datetime import date
 from django.utils.formats import date_format
 
 from analysis.compare import CHANGED, NO_CHANGE, NOT_MEASURED, Change
+from coachhub.common.days import local_format
 from coachhub.progress.domain.noise import FEWEST_SWINGS
 from coachhub.progress.domain.trends import Point, Trend
 
@@ -80,7 +81,7 @@ def day(point: Point) -> str:
 
 
 def day_words(at: date) -> str:
-    return date_format(at, "j F")
+    return date_format(at, local_format("j F"))
 
 
 def value_words(value: float, width: float, unit: str) -> str:

@@ -11,7 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext_lazy
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST
 
 from coachhub.accounts.domain.tokens import LIFETIMES, live_tokens, make_token, revoke_token
@@ -29,7 +29,7 @@ class KeyForm(forms.Form):
     days = forms.TypedChoiceField(
         label=gettext_lazy("Ends after"),
         coerce=int,
-        choices=[(days, ngettext_lazy("%d day", "%d days", days) % days) for days in LIFETIMES],
+        choices=[(days, f"{days} days") for days in LIFETIMES],
     )
     may_write = forms.BooleanField(
         label=gettext_lazy("It may also write in threads, in my name"), required=False

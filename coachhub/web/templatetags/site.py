@@ -6,12 +6,14 @@ from datetime import datetime
 from typing import Any
 
 from django import template
+from django.template.defaultfilters import date as framework_date
 from django.templatetags.static import static
 from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext
 
+from coachhub.common.days import local_format
 from coachhub.common.wording import language
 from coachhub.web.coach.words import promise_words
 from coachhub.web.spans import span_words
@@ -44,6 +46,12 @@ def media_link(context: dict[str, Any], kind: str, obj: Any) -> str:
     from coachhub.web.media import links
 
     return links.media_link(kind, obj, context["request"].user)
+
+
+@register.filter(name="date", expects_localtime=True)
+def date_in_words(value: Any, asked: str | None = None) -> str:
+    """The framework's filter, with day and month as the reader's language writes them."""
+    return str(framework_date(value, asked and local_format(asked)))
 
 
 @register.filter

@@ -76,12 +76,10 @@ FOR_PROGRAMS = frozenset(
         "add_argument",
         "Http404",
         "print",
-        "join",
         "field",
         "namedtuple",
         "getattr",
         "hasattr",
-        "pop",
         "startswith",
         "endswith",
         "removeprefix",
@@ -91,6 +89,10 @@ FOR_PROGRAMS = frozenset(
         "only",
         "defer",
         "select_related",
+        "get_model",
+        "ForeignKey",
+        "OneToOneField",
+        "ManyToManyField",
         "prefetch_related",
         "values",
         "values_list",
@@ -122,14 +124,18 @@ SPOKEN_ARGUMENTS = frozenset(
 )
 # Their second argument and what follows are what people read.
 LABELLED = ("Choice", "Look")
-MARKERS = ("gettext", "gettext_lazy", "ngettext", "ngettext_lazy", "_")
+MARKERS = ("say", "gettext", "gettext_lazy", "ngettext", "ngettext_lazy", "_")
 SENTENCE = re.compile(r"[A-Za-zÀ-ž][^<>]* [^<>]*[a-zà-ž]|^[A-Z][a-z]{2,}\.?$")
+ONE_WORD = re.compile(r"[A-Z][a-z]{2,}[.?]?")
+# What a filter prints in place of nothing, or for yes and no.
+INSTEAD = re.compile(r"\|(default|default_if_none|yesno):\"([^\"]*[a-z]{2}[^\"]*)\"")
 CODE_LIKE = re.compile(
-    r"^<|%s|^[\w./%:@{}<>=*-]+$|^[a-z-]+/[a-z-]|;$|; (?:filename|charset)=|__|^SELECT |\\d|\(\?|^[\d ]+$"
+    r"^<|%s|^[\w./%:@{}<>=*-]+$|^[a-z-]+/[a-z-]|;$|'(?:none|self)'|; (?:filename|charset)="
+    r"|__|^SELECT |\\d|\(\?|^[\d ]+$"
 )
 TABLES = {
-    "analysis/causes/nodes.csv": ("label", "seen_by"),
-    "analysis/causes/edges.csv": ("how",),
+    "analysis/causes/nodes.csv": ("label", "kind", "seen_by"),
+    "analysis/causes/edges.csv": ("how", "relation"),
     "analysis/causes/ideas.csv": ("ask", "effect", "better_idea", "better_idea_driver", "show", "say_back"),
     "coachhub/feedback/library/drills.csv": tuple(name for name in COLUMNS if name not in ("node", "sign")),
 }
@@ -175,6 +181,10 @@ def of_templates(root: Path) -> Iterator[Message]:
         for run in speak(Template(source, engine=engine), plain=path.suffix == ".txt"):
             yield Message(run.key, "", where)
         yield from _marked_in_template(source, where)
+        for name, words in INSTEAD.findall(source):
+            for one in words.split(",") if name == "yesno" else (words,):
+                if one.strip():
+                    yield Message(one.strip(), "", where)
 
 
 def _marked_in_template(source: str, where: str) -> Iterator[Message]:
@@ -283,8 +293,10 @@ class _Finder(ast.NodeVisitor):
         key = text.strip()
         if not re.search(r"[A-Za-z]{2}", key) or "\n" in key:
             return
-        if (single and not re.search(r"[_/]|^\W|\d", key) and len(key) > 1) or (
-            SENTENCE.search(key) and not CODE_LIKE.search(key)
+        if (
+            (single and len(key) > 1 and not re.search(r"[_/]|^\W|^\S*\d\S*$", key))
+            or ONE_WORD.fullmatch(key)
+            or (SENTENCE.search(key) and not CODE_LIKE.search(key))
         ):
             self.found.append((key, ""))
 

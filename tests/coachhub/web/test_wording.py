@@ -205,7 +205,7 @@ def test_a_list_is_said_piece_by_piece_or_not_at_all(german: dict[str, str], wor
 def test_a_pattern_of_few_letters_fits_few_words(german: dict[str, str]) -> None:
     german |= {"From {day}": "Ab {day}", "the first day of all that there were": "der allererste Tag"}
     with translation.override("de"):
-        assert wording.say("From 10 June 2026") == "Ab 10 June 2026"
+        assert wording.say("From 10 June 2026") == "Ab 10. Juni 2026"
         assert wording.say("From the first day of all that there were") == "Ab der allererste Tag"
         assert wording.say("From here only the heel shows it") == "From here only the heel shows it"
 
