@@ -37,8 +37,8 @@ MORE = {
     "organiser": ("/account/", "/organiser/new/"),
 }
 SCREENS = {"phone": whole_way.PHONE, "desk": whole_way.DESKTOP}
-FOLLOWED = re.compile(r"^/(my|guardian|coach|organiser|account|progress)/")
-NOT_PAGES = re.compile(r"\.csv$|\.json$|/sign-out/|/media/")
+FOLLOWED = re.compile(r"^/(my|guardian|coach|organiser|account|data|lessons|progress)/")
+NOT_PAGES = re.compile(r"\.(csv|xlsx|pdf|ics|json)$|/sign-out/|/media/")
 # Ids, and what a lesson is about.
 IDENT = re.compile(r"[0-9a-f]{8}-[0-9a-f-]{27}|(?<=/lesson/)\w+/[\w-]+")
 LOAD = """
