@@ -42,7 +42,7 @@ class Coached:
     day: date
     kind: Kind
     # Written by a coach, or a drill's name.
-    what: str
+    told: str
 
     @property
     def kind_label(self) -> str:

@@ -45,7 +45,7 @@ def bins_svg(bins: Sequence[Bin], *, title: str, desc: str) -> SafeString:
         parts.append(text(left + step / 2, y(0) + 16, hours_label(each)))
     promised = sum(each.within_promise for each in bins) * step + RIGHT
     parts += [line("promise", promised, TOP, promised, y(0)), text(promised, HEIGHT - 6, say("promised ↑"))]
-    return svg(parts, title=title, desc=desc, width=WIDTH, height=HEIGHT)
+    return svg(parts, title=say(title), desc=desc, width=WIDTH, height=HEIGHT)
 
 
 def hours_label(each: Bin) -> str:
@@ -68,14 +68,14 @@ def weeks_svg(prevalence: Prevalence, *, title: str) -> SafeString:
             continue
         parts.append(box("bar", middle - width / 2, y(week.share), width, y(0) - y(week.share)))
         parts.append(text(middle, y(week.share) - 5, f"{week.confirmed}/{week.students}"))
-    return svg(parts, title=title, desc=_weeks_words(prevalence), width=WIDTH, height=height)
+    return svg(parts, title=say(title), desc=_weeks_words(prevalence), width=WIDTH, height=height)
 
 
 def _weeks_words(prevalence: Prevalence) -> str:
     said = [
         f"week {week.week}: {week.confirmed} of {week.students}" for week in prevalence.weeks if week.students
     ]
-    return f"Confirmed in {'; '.join(said) or 'no week'}."
+    return say(f"Confirmed in {'; '.join(said) or 'no week'}.")
 
 
 def small_svg(trend: Trend | None, *, title: str, axis: Days, ticks: Sequence[float]) -> SafeString:

@@ -43,14 +43,14 @@ def signs_svg(
     parts = list(coached_lane(coached, axis, 2, height - BOTTOM))
     for number, row in enumerate(marks.rows):
         top = lane + 6 + ROW * number
-        parts.append(text(LEFT - 30, top + 12, label(row.sign).capitalize(), "start"))
+        parts.append(text(LEFT - 30, top + 12, say(label(row.sign)).capitalize(), "start", kind="over"))
         parts.append(line("hair", LEFT, top + 26, WIDTH - RIGHT, top + 26))
         for day, mark in zip(marks.days, row.marks, strict=True):
             if mark is not None:
                 parts += mark_parts(mark, axis.x(day), top + 26)
     if marks.days:
         parts += day_labels(marks.days, axis, height - 10)
-    return svg(parts, title=title, desc=describe_signs(marks, label), width=WIDTH, height=height)
+    return svg(parts, title=say(title), desc=describe_signs(marks, label), width=WIDTH, height=height)
 
 
 def describe_signs(marks: SignMarks, label: Callable[[str], str]) -> str:
@@ -61,7 +61,7 @@ def describe_signs(marks: SignMarks, label: Callable[[str], str]) -> str:
             for day, mark in zip(marks.days, row.marks, strict=True)
             if mark is not None
         ]
-        said.append(f"{label(row.sign).capitalize()}: {'; '.join(known)}.")
+        said.append(f"{say(label(row.sign)).capitalize()}: {'; '.join(known)}.")
     return " ".join(said)
 
 

@@ -22,6 +22,8 @@ LEFT, RIGHT, TOP, BOTTOM = 46.0, 12.0, 14.0, 34.0
 INSET = 18.0
 # Room for the numbers of coached days, in rows above each other where days are close.
 LANE, LANE_ROWS, NUMBER_WIDTH = 15.0, 3, 17.0
+# Letters of a unit that fit beside a number at the axis.
+SHORT_UNIT = 2
 
 
 @dataclass(frozen=True)
@@ -109,15 +111,24 @@ def box(kind: str, left: float, top: float, width: float, height: float) -> Safe
     return format_html('<rect class="{}" x="{}" y="{}" width="{}" height="{}"/>', kind, *sizes)
 
 
-def text(x: float, y: float, words: str, anchor: str = "middle") -> SafeString:
+def text(x: float, y: float, words: str, anchor: str = "middle", *, kind: str = "") -> SafeString:
+    """``kind`` "over": readable also where lines run behind it."""
+    if kind:
+        return format_html(
+            '<text class="{}" x="{}" y="{}" text-anchor="{}">{}</text>', kind, x, y, anchor, words
+        )
     return format_html('<text x="{}" y="{}" text-anchor="{}">{}</text>', x, y, anchor, words)
 
 
 def value_axis(ticks: Sequence[float], y: Scale, unit: str) -> Iterable[SafeString]:
-    labels = tick_words(ticks)
+    """A short unit stands at the top number, a long one beside it in the plot."""
+    labels, is_short = tick_words(ticks), len(unit) <= SHORT_UNIT
     for number, (tick, label) in enumerate(zip(ticks, labels, strict=True)):
+        is_top = number == len(ticks) - 1
         yield line("hair", LEFT, y(tick), WIDTH - RIGHT, y(tick))
-        yield text(LEFT - 5, y(tick) + 4, f"{label}{unit}" if number == len(ticks) - 1 else label, "end")
+        yield text(LEFT - 5, y(tick) + 4, f"{label}{unit}" if is_top and is_short else label, "end")
+    if not is_short:
+        yield text(LEFT + 3, y(ticks[-1]) + 12, say(unit), "start", kind="over")
 
 
 def day_labels(days: Sequence[date], axis: Days, y: float) -> Iterable[SafeString]:
@@ -164,9 +175,4 @@ def coached_lane(
         at, middle = axis.x(one.day), top + LANE * row + LANE / 2
         yield line("coached", at, min(middle + 7, top + height), at, bottom)
         yield box("coached-day", at - 7.5, middle - 7, 15, 14)
-        yield format_html(
-            '<text class="coached-number" x="{}" y="{}" text-anchor="middle">{}</text>',
-            at,
-            middle + 4,
-            one.number,
-        )
+        yield text(at, middle + 4, str(one.number), kind="coached-number")

@@ -43,7 +43,7 @@ class TestCoachedDays:
 
     def told(self, cohort: Cohort, student: Any) -> list[tuple[int, str, str]]:
         days = coached_days(student, cohort.camp, now=NOW)
-        return [(one.day.day, deed.kind, deed.what) for one in days for deed in one.deeds]
+        return [(one.day.day, deed.kind, deed.told) for one in days for deed in one.deeds]
 
     def test_the_same_thing_is_set_once_and_the_same_drill_goes_on(self, cohort: Cohort) -> None:
         student = factories.make_student(cohort)
