@@ -183,6 +183,38 @@ def test_pause_go_on_remove_and_the_same_file_again(
     assert Clip.objects.count() == 1
 
 
+MOBILE_NETWORK = """(() => {
+  const network = Object.assign(new EventTarget(), { type: "cellular" });
+  Object.defineProperty(navigator, "connection", { value: network });
+})()"""
+NETWORK_BECOMES = (
+    "(type) => { navigator.connection.type = type; navigator.connection.dispatchEvent(new Event('change')); }"
+)
+
+
+def test_it_waits_for_wifi_over_a_reload_and_then_goes_by_itself(
+    range_day: Range, open_page: OpenPage, tmp_path: Path
+) -> None:
+    """W3C Network Information API: `type` is cellular, wifi and so on, and `change` tells of another network."""
+    page = open_page(range_day.student, range_day.address, size=PHONE)
+    page.add_init_script(MOBILE_NETWORK)
+    page.reload()
+    line = Line(page.context)
+    page.get_by_label("only with Wi-Fi").check()
+    choose(page, film(tmp_path / "swing.mp4"))
+    upload(page)
+    expect(page.locator(".queue")).to_contain_text("Waits for its turn")
+    page.wait_for_timeout(1500)
+    assert line.offsets == [] and not Upload.objects.exists()
+    # The choice is the phone's and outlives the page, as the clip does.
+    page.reload()
+    expect(page.get_by_label("only with Wi-Fi")).to_be_checked()
+    expect(page.locator(".queue")).to_contain_text("Waits for its turn")
+    page.evaluate(NETWORK_BECOMES, "wifi")
+    expect(page.locator("[data-clip]")).to_have_count(1, timeout=30_000)
+    assert line.offsets[0] == 0
+
+
 def test_removing_takes_the_half_sent_file_away(
     range_day: Range, open_page: OpenPage, tmp_path: Path
 ) -> None:
