@@ -26,7 +26,13 @@ LEAST_BODY_CONFIDENCE = 0.6
 LEAST_SEEN_SHARE = 0.5
 DARK_LUMA, VERY_DARK_LUMA = 42.0, 25.0
 BLURRED, NO_DETAIL = 0.48, 0.2
-SHAKY = 0.06
+# Shares of the longer side a second. At 0.07 a rendered clip's events still held, at 0.14 half of them were wrong.
+SHAKY, TOO_SHAKY = 0.06, 0.11
+# The codec's own coarseness (H.264 quantiser, 0..51; phones film at 15 to 30): at 38 the shaft is lost at times, at 45
+# a third of the true values lay outside their intervals.
+COMPRESSED, TOO_COMPRESSED = 35.0, 42.0
+# Another person as tall as this share of the golfer, with less than this share of the golfer's height between them.
+CLOSE_HEIGHT, CLOSE_GAP = 0.6, 0.35
 LEAST_STATURE_SHARE, LEAST_STATURE_PX = 0.22, 90.0
 LEAST_TRUNK_TO_LEGS, MOST_TRUNK_TO_LEGS = 0.2, 1.6
 LONGEST_GAP_S = 0.12
@@ -47,6 +53,11 @@ SENTENCES: dict[str, tuple[str, bool]] = {
     "only_standing": (
         "Someone stands in the clip, but nobody swings. Start filming just before address and stop after the finish.",
         True,
+    ),
+    "someone_close": (
+        "Someone stands close beside the golfer, so the two bodies can be mixed up and the numbers are less sure. Film "
+        "again with nobody within two club lengths of you, as the phone sees it.",
+        False,
     ),
     "two_people": (
         "Two people of like size swing in this clip, so we can't tell which one is you. Film the swing again with only "
@@ -98,6 +109,21 @@ SENTENCES: dict[str, tuple[str, bool]] = {
         "The camera moves during the clip, so the numbers are less sure. Put the phone on a stand or lean it on the "
         "bag.",
         False,
+    ),
+    "too_shaky_to_measure": (
+        "The camera moves too much in this clip to measure the swing. Put the phone on a stand or lean it on the bag, "
+        "and film again.",
+        True,
+    ),
+    "compressed": (
+        "This clip was squeezed hard on its way, so the numbers are less sure. Send the original file from the phone's "
+        "gallery, not a copy from a messenger.",
+        False,
+    ),
+    "too_compressed_to_measure": (
+        "This clip was squeezed so hard on its way that the club and the hands are smeared. Send the original file "
+        "from the phone's gallery, not a copy from a messenger, or film again at a higher quality.",
+        True,
     ),
     "frames_missing": (
         "Pictures are missing in this clip, so times there are coarse. Send the original file, straight from the "
@@ -188,7 +214,7 @@ class Look:
     detail left in the golfer's picture, 0..1; ``shake`` how fast the background moves, shares of the longer side
     a second. ``people`` are boxes (pixels) of those who stay in the picture, ``golfer`` the number of the one
     measured, ``rivals`` how many others of like size swing too. ``region`` is the part of the picture (pixels)
-    the golfer is looked for in; None is all of it.
+    the golfer is looked for in; None is all of it. ``quantiser`` is the codec's coarseness, None where it isn't told.
     """
 
     pose: PoseTrack
@@ -199,6 +225,7 @@ class Look:
     golfer: int | None = None
     rivals: int = 0
     region: Box | None = None
+    quantiser: float | None = None
 
 
 def body_confidence(pose: PoseTrack) -> Floats:
@@ -269,7 +296,9 @@ def look_problems(look: Look, fps: float) -> list[Problem]:
     list of Problem
         Either fatal ones alone, or what makes the numbers less sure.
     """
-    found = [problem(code) for code in (*_body_codes(look), *_people_codes(look))]
+    # Where nobody is seen, the camera and the codec are not what is wrong.
+    codes = _body_codes(look) or _unmeasurable_codes(look)
+    found = [problem(code) for code in (*codes, *_people_codes(look))]
     if fatal := [p for p in found if p.fatal]:
         # What else is wrong with the picture would only blur what to do next.
         return fatal
@@ -302,7 +331,25 @@ def _body_codes(look: Look) -> list[str]:
 def _people_codes(look: Look) -> list[str]:
     if look.rivals:
         return ["two_people"]
-    return ["someone_else"] if len(look.people) > 1 else []
+    if len(look.people) < 2:
+        return []
+    return ["someone_close" if _someone_close(look) else "someone_else"]
+
+
+def _someone_close(look: Look) -> bool:
+    golfer = look.people[look.golfer or 0]
+    tall = golfer[3] - golfer[1]
+    others = [box for box in look.people if box is not golfer and box[3] - box[1] >= CLOSE_HEIGHT * tall]
+    return any(max(box[0] - golfer[2], golfer[0] - box[2]) < CLOSE_GAP * tall for box in others)
+
+
+def _unmeasurable_codes(look: Look) -> list[str]:
+    found = []
+    if look.shake > TOO_SHAKY:
+        found.append("too_shaky_to_measure")
+    if (look.quantiser or 0.0) > TOO_COMPRESSED:
+        found.append("too_compressed_to_measure")
+    return found
 
 
 def _picture_codes(look: Look) -> list[str]:
@@ -313,6 +360,8 @@ def _picture_codes(look: Look) -> list[str]:
         found.append("blurred")
     if look.shake > SHAKY:
         found.append("shaky")
+    if (look.quantiser or 0.0) > COMPRESSED:
+        found.append("compressed")
     return found
 
 

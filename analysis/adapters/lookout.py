@@ -9,7 +9,8 @@ from pathlib import Path
 
 import numpy as np
 
-from analysis.adapters.motion_map import moving_region
+from analysis.adapters.coarseness import quantiser_of
+from analysis.adapters.motion_map import StillPose, moving_region
 from analysis.adapters.people import Person, find_in, people_in, region_of, same_body, usual_box
 from analysis.adapters.picture_checks import camera_step, luma_of, shake_of, sharpness_of, small_grey
 from analysis.adapters.pose import PoseFinder
@@ -38,13 +39,13 @@ class _PictureNotes:
         self.small: list[np.ndarray] = []
         self._boxes: list[Box] = []
 
-    def add(self, count: int, frame: Frame, xy: Floats) -> None:
+    def add(self, count: int, frame: Frame, grey: np.ndarray, xy: Floats) -> None:
         if count % self._light_every == 0:
             self.lumas.append(luma_of(frame.rgb, xy))
             self.sharp.append(sharpness_of(frame.rgb, xy))
         if count in self._kept:
             self.samples.append(frame.rgb)
-        self.small.append(small_grey(frame.rgb))
+        self.small.append(grey)
         self._boxes.append(_share_box(xy, frame.rgb.shape[1], frame.rgb.shape[0]))
 
     def steps(self) -> Floats:
@@ -64,6 +65,8 @@ def _share_box(xy: Floats, width: int, height: int) -> Box:
 def scout(path: Path, clip: Probe, progress: Progress) -> Look:
     """Pose at about 12 frames a second over the whole clip, who is in it, light, sharpness, steadiness.
 
+    The network runs where the golfer moves; while nothing around the joints changes, the last pose stands.
+
     Parameters
     ----------
     path : Path
@@ -79,14 +82,18 @@ def scout(path: Path, clip: Probe, progress: Progress) -> Look:
     """
     every = max(1, round(clip.nominal_fps / SCOUT_HZ))
     total = max(1, -(-clip.frame_count // every))
-    rows, notes = PoseRows(), _PictureNotes(total)
+    rows, notes, still = PoseRows(), _PictureNotes(total), StillPose()
     width, height = clip.width, clip.height
     with PoseFinder() as finder:
         for count, frame in enumerate(prefetched(decode(path, long_edge=LONG_EDGE, every=every))):
             height, width = frame.rgb.shape[:2]
-            found = finder.find(frame.rgb, frame.t_s)
-            rows.add(frame.t_s, found)
-            notes.add(count, frame, found[0])
+            grey = small_grey(frame.rgb)
+            if still.stands(grey, frame.t_s):
+                rows.hold(frame.t_s)
+            else:
+                rows.add(frame.t_s, finder.find(frame.rgb, frame.t_s))
+                still.found(grey, frame.t_s, rows.xy[-1], width, height)
+            notes.add(count, frame, grey, rows.xy[-1])
             progress(min(1.0, (count + 1) / total))
     seen = _Seen(rows.track(width, height), tuple(people_in(notes.samples)))
     if len(seen.people) > 1:
@@ -102,6 +109,7 @@ def scout(path: Path, clip: Probe, progress: Progress) -> Look:
         golfer=seen.golfer if seen.people else None,
         rivals=seen.rivals,
         region=seen.region,
+        quantiser=quantiser_of(path, clip),
     )
 
 

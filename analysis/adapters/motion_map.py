@@ -1,4 +1,4 @@
-"""Where in the picture something moves, when nobody who was found swings."""
+"""Where in the picture something moves: whether the last pose still stands, and who else swings."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.quality import Box
+from analysis.types import Floats
 
 Picture = NDArray[np.uint8]
 
@@ -17,6 +18,43 @@ CHANGED, LEAST_SHARE = 18, 0.08
 LEAST_HEIGHT, MOST_AREA = 0.04, 0.6
 # The feet stand still: room below the moving part, in its heights; and to the sides and above.
 LOW_ROOM, SIDE_ROOM, TOP_ROOM = 1.3, 0.6, 0.4
+# A golfer stands still while less than this share of the pixels around changes by more than noise does; hands that
+# move by their own width change more. Looked at anew after so long, whatever the picture says.
+STILL_SHARE, STILL_LEVELS, LONGEST_HOLD_S = 0.003, 12, 0.75
+# Room for arms and club around the joints, in heights of their box.
+HOLD_ROOM = 0.35
+
+
+class StillPose:
+    """Whether the pose that was found last still stands, because nothing around it has changed since.
+
+    The picture is compared with the one in which the pose was found, so slow motion adds up. A camera that moves
+    changes every picture: then nothing is held.
+    """
+
+    def __init__(self) -> None:
+        self._grey: Picture | None = None
+        self._box: tuple[slice, slice] | None = None
+        self._t_s = 0.0
+
+    def stands(self, grey: Picture, t_s: float) -> bool:
+        """Whether the last pose serves for this small grey picture, too."""
+        import cv2
+
+        if self._grey is None or self._box is None or t_s - self._t_s > LONGEST_HOLD_S:
+            return False
+        change = cv2.absdiff(grey[self._box], self._grey[self._box])
+        return bool((change > STILL_LEVELS).mean() < STILL_SHARE)
+
+    def found(self, grey: Picture, t_s: float, xy: Floats, width: int, height: int) -> None:
+        """Keep where the joints (J, 2) were found in a picture of that size, pixels; NaN if nowhere."""
+        self._grey, self._t_s, self._box = grey, t_s, None
+        if np.isfinite(xy).all():
+            scale = max(grey.shape) / max(width, height)
+            (x0, y0), (x1, y1) = xy.min(0) * scale, xy.max(0) * scale
+            room = HOLD_ROOM * (y1 - y0)
+            rows = slice(max(0, int(y0 - room)), max(1, int(y1 + room)))
+            self._box = rows, slice(max(0, int(x0 - room)), max(1, int(x1 + room)))
 
 
 def moving_region(greys: Sequence[Picture], known: Sequence[Box]) -> Box | None:

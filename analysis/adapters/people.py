@@ -16,6 +16,9 @@ LEAST_CONFIDENCE = 0.6
 SAME_PLACE, SAME_BODY = 0.45, 0.25
 # Room for arms and club around the joints' box, in body heights: to the sides, above, below.
 SIDE_ROOM, TOP_ROOM, LOW_ROOM = 0.6, 0.35, 0.15
+# Somebody close beside the golfer is found only in a part of the picture without the golfer: at least this wide, in
+# shares of the picture; the one found there this sure, and this tall against the golfer.
+LEAST_STRIP, LEAST_SURE_BESIDE, LEAST_TALL_BESIDE = 0.15, 0.7, 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +55,8 @@ def people_in(pictures: list[np.ndarray]) -> list[Person]:
     places: list[_Place] = []
     with PoseFinder(people=MOST_PEOPLE, still=True) as finder:
         for count, rgb in enumerate(pictures):
-            for box in _boxes(finder.find_all(rgb, 0.0)):
+            boxes = _boxes(finder.find_all(rgb, 0.0))
+            for box in boxes + _beside(finder, rgb, boxes):
                 _add(places, count, box)
     return _staying(places, len(pictures))
 
@@ -80,11 +84,30 @@ def _staying(places: list[_Place], pictures: int) -> list[Person]:
     return sorted(people, key=lambda p: -p.height)
 
 
-def _boxes(found: list[tuple[Floats, Floats]]) -> list[Box]:
+def _beside(finder: PoseFinder, rgb: np.ndarray, known: list[Box]) -> list[Box]:
+    """Who stands left and right of those already found: of two bodies close by the model reports only one."""
+    if not known:
+        return []
+    width, tallest = rgb.shape[1], max(box[3] - box[1] for box in known)
+    left, right = int(min(box[0] for box in known)), int(np.ceil(max(box[2] for box in known)))
+    out: list[Box] = []
+    for x0, x1 in ((0, left), (right, width)):
+        if x1 - x0 < LEAST_STRIP * width:
+            continue
+        found = finder.find_all(np.ascontiguousarray(rgb[:, x0:x1]), 0.0)
+        for low_x, low_y, high_x, high_y in _boxes(found, LEAST_SURE_BESIDE):
+            box = (low_x + x0, low_y, high_x + x0, high_y)
+            is_tall = box[3] - box[1] >= LEAST_TALL_BESIDE * tallest
+            if is_tall and all(_apart(box, other) > SAME_BODY for other in known):
+                out.append(box)
+    return out
+
+
+def _boxes(found: list[tuple[Floats, Floats]], least: float = LEAST_CONFIDENCE) -> list[Box]:
     """Boxes of the sure ones; the same body found twice counts once."""
     out: list[Box] = []
     for xy, confidence in found:
-        if confidence.mean() <= LEAST_CONFIDENCE:
+        if confidence.mean() <= least:
             continue
         box = _box(xy)
         if all(_apart(box, other) > SAME_BODY for other in out):

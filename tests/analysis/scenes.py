@@ -34,6 +34,8 @@ class Scene:
     fps: float = FPS
     # What the file says the camera filmed at, if it says it.
     capture_fps: float | None = None
+    # H.264 rate factor: 18 looks like the original, 51 is the worst.
+    crf: int = 20
 
 
 def write_scene(path: Path, scene: Scene) -> Path:
@@ -45,7 +47,10 @@ def write_scene(path: Path, scene: Scene) -> Path:
             container.metadata["com.android.capture.fps"] = str(scene.capture_fps)
         stream = container.add_stream("libx264", rate=Fraction(scene.fps).limit_denominator(1000))
         # One thread: how many there are changes the bits, and the same scene shall be the same everywhere.
-        stream.pix_fmt, stream.options = "yuv420p", {"crf": "20", "preset": "veryfast", "threads": "1"}
+        stream.pix_fmt, stream.options = (
+            "yuv420p",
+            {"crf": str(scene.crf), "preset": "veryfast", "threads": "1"},
+        )
         stream.height, stream.width = (side // 2 * 2 for side in scene.frames[0].shape[:2])
         stream.codec_context.time_base = TICK
         sound = None
@@ -243,12 +248,12 @@ def fogged() -> Scene:
     return Scene([cv2.GaussianBlur(rgb, (0, 0), 28) for rgb in half()])
 
 
-def shaken() -> Scene:
+def shaken(much: float = 0.33) -> Scene:
     """A hand that trembles and drifts."""
     out = []
     for k, rgb in enumerate(half()):
-        dx = 7 * np.sin(2 * np.pi * k / 17) + 4 * np.sin(2 * np.pi * k / 7)
-        dy = 6 * np.sin(2 * np.pi * k / 13 + 1)
+        dx = much * (7 * np.sin(2 * np.pi * k / 17) + 4 * np.sin(2 * np.pi * k / 7))
+        dy = much * 6 * np.sin(2 * np.pi * k / 13 + 1)
         move = np.array([[1, 0, dx], [0, 1, dy]])
         out.append(
             np.asarray(
@@ -256,6 +261,16 @@ def shaken() -> Scene:
             )
         )
     return Scene(out)
+
+
+def shaken_hard() -> Scene:
+    """A phone in a hand that walks or shivers."""
+    return shaken(1.0)
+
+
+def squeezed() -> Scene:
+    """As a messenger hands it on."""
+    return Scene(half(), crf=45)
 
 
 def upper_half() -> Scene:
@@ -389,6 +404,8 @@ SCENES: dict[str, Callable[[], Scene]] = {
         blurred,
         fogged,
         shaken,
+        shaken_hard,
+        squeezed,
         upper_half,
         head_cut,
         hands_at_the_edge,

@@ -63,6 +63,8 @@ def seen(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Seen]:
         ("very_far", "too_small_to_measure"),
         ("night", "too_dark_to_measure"),
         ("fogged", "too_blurred_to_measure"),
+        ("shaken_hard", "too_shaky_to_measure"),
+        ("squeezed", "too_compressed_to_measure"),
     ],
 )
 def test_what_is_no_swing_is_refused_with_its_reason(

@@ -11,8 +11,8 @@ from analysis.training.figures import MEANING, address_reference, figures
 from analysis.training.keys import swing_keys
 from analysis.training.landmarks import landmarks, mirrored
 from analysis.training.parameters import FAULTS, Faults, SwingParameters
-from analysis.training.set_pieces import BALL_RADIUS_M, _range_pieces
-from analysis.training.swing import Swing, club_axes, shaft_lean_deg
+from analysis.training.set_pieces import _range_pieces
+from analysis.training.swing import BALL_RADIUS_M, Swing, club_axes, shaft_lean_deg
 
 Case = tuple[Swing, Motion, dict[str, float | None]]
 
