@@ -154,11 +154,13 @@ def analyse_clip(
     """
     from analysis.adapters.listen import clicks_in
     from analysis.adapters.lookout import scout
+    from analysis.adapters.threads import calm_libraries
     from analysis.adapters.video import probe
 
     _check_choice("declared_view", declared_view, VIEWS)
     _check_choice("declared_hand", declared_hand, HANDS)
     _check_choice("club_class", club_class, CLUB_CLASSES)
+    calm_libraries()
     path, report = Path(path), on_progress or _quiet
     report("reading the clip", 0)
     stopwatch = Stopwatch()

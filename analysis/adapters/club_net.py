@@ -56,6 +56,10 @@ class Crop:
         """Picture pixels per crop pixel."""
         return self.side / SIDE
 
+    def shrunk(self, times: int) -> Crop:
+        """The same square in a picture so many times smaller."""
+        return Crop(self.x / times, self.y / times, self.side / times)
+
     def to_picture(self, xy: Floats) -> Floats:
         """Crop pixels (..., 2) to picture pixels."""
         return np.asarray((xy + 0.5) * self.scale - 0.5 + np.array([self.x, self.y]))
@@ -90,9 +94,14 @@ def crop_around(centre_x: float, feet_y: float, body_height: float) -> Crop:
     """
     if not np.isfinite([centre_x, feet_y, body_height]).all() or body_height <= 0:
         raise ValueError(f"body_height must be positive and all finite, got {body_height}")
-    side = float(round(CROP_HEIGHTS * body_height))
+    side = _even(CROP_HEIGHTS * body_height)
     top = feet_y - CENTRE_ABOVE_FEET_HEIGHTS * body_height - side / 2
-    return Crop(float(round(centre_x - side / 2)), float(round(top)), side)
+    return Crop(_even(centre_x - side / 2), _even(top), side)
+
+
+def _even(value: float) -> float:
+    """A whole number of pixels in a picture of half the size, too."""
+    return 2.0 * round(value / 2)
 
 
 def cut(rgb: np.ndarray, crop: Crop) -> np.ndarray:
@@ -127,14 +136,16 @@ class ShaftNet:
 
     def look(self, now: np.ndarray, before: np.ndarray, after: np.ndarray, crop: Crop) -> ShaftGlimpse:
         """Decode the frame ``now`` with its neighbours; all (256, 256, 3) uint8 crops."""
-        planes = [now.astype(np.float32).transpose(2, 0, 1)]
-        planes += [self._grey(before)[None], self._grey(after)[None]]
-        self._net.setInput(np.concatenate(planes)[None] / np.float32(255), "x")
+        planes = np.empty((1, 5, SIDE, SIDE), np.float32)
+        planes[0, :3] = now.transpose(2, 0, 1)
+        planes[0, 3], planes[0, 4] = self._grey(before), self._grey(after)
+        planes /= 255
+        self._net.setInput(planes, "x")
         dense, clip_level = self._net.forward(["dense", "glob"])
         return decode(dense[0].astype(float), clip_level[0].astype(float), crop)
 
     def _grey(self, rgb: np.ndarray) -> np.ndarray:
-        return np.asarray(self._cv2.cvtColor(rgb, self._cv2.COLOR_RGB2GRAY), dtype=np.float32)
+        return np.asarray(self._cv2.cvtColor(rgb, self._cv2.COLOR_RGB2GRAY))
 
 
 def _peak(logits: Floats) -> tuple[Floats, float]:

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import os
-from types import TracebackType
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from types import ModuleType, TracebackType
 from typing import Any
 
 import numpy as np
@@ -40,10 +43,27 @@ _ROWS = np.array([_LIBRARY_INDEX[name] for name in JOINTS])
 def _load_library() -> tuple[Any, Any, Any]:
     os.environ.setdefault("GLOG_minloglevel", "3")
     os.environ.setdefault("TF_CPP_MIN_LOG_LEVEL", "3")
-    import mediapipe
-    from mediapipe.tasks.python import BaseOptions, vision
+    with _without_plotting():
+        import mediapipe
+        from mediapipe.tasks.python import BaseOptions, vision
 
     return mediapipe, BaseOptions, vision
+
+
+@contextmanager
+def _without_plotting() -> Iterator[None]:
+    """The pose library loads a plotting library for drawings that nobody here makes: a third of a second each time."""
+    names = ("matplotlib", "matplotlib.pyplot")
+    if names[0] in sys.modules:
+        yield
+        return
+    for name in names:
+        sys.modules[name] = ModuleType(name)
+    try:
+        yield
+    finally:
+        for name in names:
+            del sys.modules[name]
 
 
 class PoseFinder:

@@ -1,4 +1,8 @@
-"""How many threads the libraries may use: stated once, never taken."""
+"""How many threads the work may use: stated once, never taken.
+
+The engine has threads of its own: one decodes ahead, one finds poses, one looks for the club. So the libraries for
+pictures and arithmetic get one thread each: more of them wait for each other, and waiting costs processor time.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +15,7 @@ STATED = "ANALYSIS_THREADS"
 
 
 def state_threads(count: int) -> None:
-    """Tell this process's libraries how many threads to use; best before they are loaded.
+    """Tell this process how many threads it has, and its libraries to keep to one; best before they are loaded.
 
     Parameters
     ----------
@@ -25,10 +29,16 @@ def state_threads(count: int) -> None:
     """
     if not 1 <= count <= 64:
         raise ValueError(f"count must be within 1..64, got {count}")
-    for name in (STATED, *VARIABLES):
-        os.environ[name] = str(count)
+    os.environ[STATED] = str(count)
+    for name in VARIABLES:
+        os.environ[name] = "1"
+    calm_libraries()
+
+
+def calm_libraries() -> None:
+    """Keep the picture library to the thread that calls it, if it is loaded."""
     if "cv2" in sys.modules:
-        sys.modules["cv2"].setNumThreads(count)
+        sys.modules["cv2"].setNumThreads(1)
 
 
 def given_threads() -> int:

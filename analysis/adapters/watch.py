@@ -84,10 +84,14 @@ class _Schedule:
     def pose(self, i: int, t_s: float) -> bool:
         w = self.window
         step = {"rest": 3, "swing": 1, "after": 3}[self.phase(t_s)]
-        # The way back is slow enough for half the rate, but for its two ends.
-        if w.takeaway_s + 0.25 * w.stretch < t_s < w.top_s - 0.2 * w.stretch:
-            step = 2
+        if self.slow(t_s) or t_s > w.impact_s + 0.12 * w.stretch:
+            step = max(2, step)
         return i % (self.stride * step) == 0
+
+    def slow(self, t_s: float) -> bool:
+        """Whether this is the way back without its two ends: half the rate is enough there."""
+        w = self.window
+        return w.takeaway_s + 0.25 * w.stretch < t_s < w.top_s - 0.2 * w.stretch
 
     def club(self, i: int, t_s: float) -> bool:
         w = self.window

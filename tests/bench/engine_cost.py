@@ -57,14 +57,15 @@ PLAIN = (
     + """
 import sys
 began = time.monotonic()
-import av, mediapipe as mp
+import av, mediapipe as mp, numpy as np
 from mediapipe.tasks.python import BaseOptions
 from mediapipe.tasks.python.vision import PoseLandmarker, PoseLandmarkerOptions, RunningMode
 options = PoseLandmarkerOptions(base_options=BaseOptions(model_asset_path=sys.argv[2]), running_mode=RunningMode.VIDEO)
 seen = 0
 with PoseLandmarker.create_from_options(options) as model, av.open(sys.argv[1]) as clip:
     for frame in clip.decode(video=0):
-        picture = mp.Image(image_format=mp.ImageFormat.SRGB, data=frame.to_ndarray(format="rgb24"))
+        rgb = np.ascontiguousarray(frame.to_ndarray(format="rgb24"))
+        picture = mp.Image(image_format=mp.ImageFormat.SRGB, data=rgb)
         seen += bool(model.detect_for_video(picture, int(frame.time * 1000)).pose_landmarks)
 said(began, seen=seen)
 """
