@@ -13,6 +13,9 @@ BALL_RADIUS_HEIGHTS = 0.0122  # 21.3 mm (Rules of Golf: at least 42.67 mm across
 CANDIDATES = 8
 PRESENT = 0.3
 MIN_CONTRAST = 6.0
+# What vanishes far from the clubhead's place at address counts this little: a white shoe that lifts is brighter than
+# the ball. The second number is how far off that is, in shares of the standing height.
+FAR_FROM_HEAD, NEAR_HEAD_HEIGHTS = 0.1, 0.12
 # The coarse pass places impact within 0.05 s on 106 rendered clips; what vanishes further off is no struck ball.
 IMPACT_REACH_S = 0.13
 
@@ -110,7 +113,9 @@ class BallWatch:
         good = [mark for mark in marks if mark is not None]
         if not good:
             return BallMark.unseen()
-        _score, (row, col), gone_s, half_gap_s = max(good, key=lambda mark: mark[0])
+        _score, (row, col), gone_s, half_gap_s = max(
+            good, key=lambda mark: mark[0] * float(self._nearness(mark[1][0], mark[1][1], near_xy))
+        )
         return BallMark(np.array([col + self.region.x0, row + self.region.y0], float), gone_s, half_gap_s)
 
     def _pick(self, t: Floats, start_s: float, end_s: float, most: int = 9) -> np.ndarray:
@@ -136,8 +141,7 @@ class BallWatch:
         weighed = lost.copy()
         if near_xy is not None:
             rows, cols = np.mgrid[: lost.shape[0], : lost.shape[1]]
-            away = np.hypot(cols + self.region.x0 - near_xy[0], rows + self.region.y0 - near_xy[1])
-            weighed = lost * (0.25 + 0.75 * np.exp(-((away / (0.12 * self.stature_px)) ** 2)))
+            weighed = lost * self._nearness(rows, cols, near_xy)
         places: list[tuple[int, int]] = []
         reach = round(3 * radius)
         for _ in range(CANDIDATES):
@@ -147,6 +151,14 @@ class BallWatch:
             places.append((int(row), int(col)))
             weighed[max(0, row - reach) : row + reach + 1, max(0, col - reach) : col + reach + 1] = -np.inf
         return places
+
+    def _nearness(self, row: Any, col: Any, near_xy: Floats | None) -> Floats:
+        """Weight of a place by its distance from the clubhead at address, 1 there; 1 anywhere if that is unseen."""
+        if near_xy is None:
+            return np.ones(np.shape(row))
+        away = np.hypot(col + self.region.x0 - near_xy[0], row + self.region.y0 - near_xy[1])
+        near = np.exp(-((away / (NEAR_HEAD_HEIGHTS * self.stature_px)) ** 2))
+        return np.asarray(FAR_FROM_HEAD + (1 - FAR_FROM_HEAD) * near)
 
     def _history(
         self,
