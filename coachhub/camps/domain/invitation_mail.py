@@ -6,6 +6,7 @@ from smtplib import SMTPException, SMTPRecipientsRefused
 from django.conf import settings
 from django.core.mail import send_mail
 from django.db import transaction
+from django.db.models import Q
 from django.template.loader import render_to_string
 
 from coachhub.accounts.models import User
@@ -19,6 +20,8 @@ from coachhub.common.enums import JobState
 LEASE = timedelta(minutes=2)
 SILENT = timedelta(minutes=10)
 MOST_TRIES = 5
+# Between two letters to somebody who hasn't come in.
+BETWEEN = timedelta(days=1)
 
 
 def send(mail_id: int, *, now: datetime) -> bool:
@@ -71,13 +74,16 @@ def _send(invitation: Invitation) -> None:
 
 @transaction.atomic
 def send_again(invitation: Invitation, *, by: User, now: datetime) -> bool:
-    """Try a letter once more that could not be sent."""
-    hit = InvitationMail.objects.filter(invitation=invitation, job_state=JobState.FAILED).update(
-        job_state=JobState.WAITING, queued_at=now, attempts=0, error_code="", error_text=""
-    )
+    """The letter once more: one that could not be sent at once, one that nobody followed a day later."""
+    if invitation.withdrawn_at is not None or invitation.expires_at <= now or invitation.uses:
+        raise RuleBroken("over", "This invitation was used, was taken back or has run out.")
+    unheard = Q(job_state=JobState.DONE, finished_at__lte=now - BETWEEN)
+    letters = InvitationMail.objects.filter(unheard | Q(job_state=JobState.FAILED), invitation=invitation)
+    hit = letters.update(job_state=JobState.WAITING, queued_at=now, attempts=0, error_code="", error_text="")
     if not hit:
         raise RuleBroken(
-            "not_failed", "This letter is on its way or was sent. Copy the link if it didn't arrive."
+            "too_soon",
+            "This letter is on its way, or went out within a day. Copy the link if it didn't arrive.",
         )
     record("invitation.sent_again", invitation, by=by, now=now, scope=invitation.cohort.camp.public_id)
     _enqueue([InvitationMail.objects.get(invitation=invitation).pk])

@@ -58,9 +58,11 @@ def mail_again(request: HttpRequest, public_id: UUID) -> HttpResponse:
     invitation = invitation_for(request, public_id, "camps.invite")
     try:
         invitation_mail.send_again(invitation, by=person_of(request), now=timezone.now())
-        messages.success(request, "Trying again.")
+        messages.success(request, "The letter goes out once more.")
     except RuleBroken as broken:
         explain(request, broken)
+    if request.POST.get("back") == "plan":
+        return redirect("organiser:plan", invitation.cohort.camp.public_id)
     return redirect("organiser:cohort", invitation.cohort.public_id)
 
 

@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from smtplib import SMTPRecipientsRefused, SMTPServerDisconnected
 
 import pytest
@@ -9,7 +9,7 @@ from django.core import mail
 from coachhub.camps import tasks
 from coachhub.camps.domain import invitation_mail
 from coachhub.camps.domain.invitations import find, invite, withdraw
-from coachhub.camps.models import InvitationMail
+from coachhub.camps.models import Invitation, InvitationMail
 from coachhub.common.domain.errors import RuleBroken
 from tests import factories
 from tests.factories import NOW
@@ -77,6 +77,29 @@ def test_a_refused_address_fails_at_once_with_a_reason(
     assert len(mail.outbox) == 1
     with pytest.raises(RuleBroken):
         invitation_mail.send_again(letter.invitation, by=letter.invitation.made_by, now=NOW)
+
+
+def test_who_has_not_come_in_is_written_to_again_after_a_day(letter: InvitationMail) -> None:
+    by, invitation = letter.invitation.made_by, letter.invitation
+
+    def again(now: datetime) -> str:
+        invitation.refresh_from_db()
+        try:
+            invitation_mail.send_again(invitation, by=by, now=now)
+        except RuleBroken as broken:
+            return broken.code
+        return str(invitation_mail.send(letter.pk, now=now))
+
+    assert invitation_mail.send(letter.pk, now=NOW)
+    day = timedelta(days=1)
+    assert again(NOW + day - timedelta(seconds=1)) == "too_soon"
+    assert again(NOW + day) == "True"
+    assert again(NOW + day + timedelta(hours=1)) == "too_soon"
+    assert [sent.to for sent in mail.outbox] == [[invitation.email]] * 2
+    Invitation.objects.update(uses=1)
+    assert again(NOW + 3 * day) == "over"
+    Invitation.objects.update(uses=0, withdrawn_at=NOW)
+    assert again(NOW + 3 * day) == "over"
 
 
 def test_the_sweep_finds_a_letter_whose_worker_died(

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -141,3 +142,16 @@ def test_lines_can_be_pasted(client: Client, cast: Cast) -> None:
     answer = client.post(at("people-list", cast), {"pasted": "Ada, ada@example.org"})
     assert [person.name for person in answer.context["found"].people] == ["Ada"]
     assert client.post(at("people-list", cast), {"pasted": " "}).context["form"].errors
+
+
+def test_the_plan_names_who_is_not_in_yet_and_writes_to_them_again(client: Client, cast: Cast) -> None:
+    made = invite(client, cast, email="ada@example.org", name="Ada Later")
+    InvitationMail.objects.update(job_state="done", finished_at=timezone.now() - timedelta(days=2))
+    plan = reverse("organiser:plan", args=[cast.camp.public_id])
+    page = client.get(plan).content.decode()
+    assert "Ada Later" in page and "Write again" in page
+    address = reverse("organiser:invitation-again", args=[made.public_id])
+    answer = client.post(address, {"back": "plan"}, follow=True)
+    assert answer.redirect_chain == [(plan, 302)] and "once more" in answer.content.decode()
+    assert InvitationMail.objects.get().job_state == "waiting"
+    assert "within a day" in client.post(address, {"back": "plan"}, follow=True).content.decode()
