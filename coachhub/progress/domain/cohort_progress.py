@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from uuid import UUID
 
 from coachhub.accounts.domain.consent import allowing
@@ -51,18 +51,14 @@ class CohortProgress:
 
     @property
     def kinds(self) -> list[tuple[str, str, str]]:
-        """Each number, view and club that somebody has, those of the most students first."""
-        counts: dict[tuple[str, str, str], int] = {}
+        """Each number, view and club that somebody has: first those that can be compared in the most students."""
+        counts: dict[tuple[str, str, str], tuple[int, int]] = {}
         for student in self.students:
             for trend in student.trends:
                 kind = (trend.metric, trend.view, trend.club_class)
-                counts[kind] = counts.get(kind, 0) + 1
-        return sorted(counts, key=lambda kind: (-counts[kind], kind))
-
-    @property
-    def days(self) -> list[date]:
-        """The range days of everything that is drawn."""
-        return [point.day for student in self.students for trend in student.trends for point in trend.points]
+                compared, measured = counts.get(kind, (0, 0))
+                counts[kind] = (compared - (trend.compared is not None), measured - 1)
+        return sorted(counts, key=lambda kind: (counts[kind], kind))
 
     @property
     def most_within(self) -> float | None:

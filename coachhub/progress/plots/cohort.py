@@ -26,6 +26,7 @@ from coachhub.progress.plots.svg import (
     svg,
     text,
     tick_words,
+    unit_words,
 )
 from coachhub.progress.plots.trend import describe, marks_of
 
@@ -78,7 +79,9 @@ def _weeks_words(prevalence: Prevalence) -> str:
     return say(f"Confirmed in {'; '.join(said) or 'no week'}.")
 
 
-def small_svg(trend: Trend | None, *, title: str, axis: Days, ticks: Sequence[float]) -> SafeString:
+def small_svg(
+    trend: Trend | None, *, title: str, axis: Days, ticks: Sequence[float], unit: str = ""
+) -> SafeString:
     """One student's number on the scales that all students of the page share."""
     y = Scale(ticks[0], ticks[-1], SMALL_HEIGHT - 24, 12)
     ends = (ticks[0], ticks[-1])
@@ -92,6 +95,8 @@ def small_svg(trend: Trend | None, *, title: str, axis: Days, ticks: Sequence[fl
         text(axis.x(axis.first), SMALL_HEIGHT - 6, short_day(axis.first)),
         text(axis.x(axis.last), SMALL_HEIGHT - 6, short_day(axis.last)),
     ]
+    if unit:
+        parts.append(unit_words(unit, y(ticks[-1])))
     if trend is None or not trend.points:
         parts.append(text(WIDTH / 2, SMALL_HEIGHT / 2, say("not measured yet")))
     else:

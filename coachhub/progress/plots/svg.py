@@ -22,8 +22,8 @@ LEFT, RIGHT, TOP, BOTTOM = 46.0, 12.0, 14.0, 34.0
 INSET = 18.0
 # Room for the numbers of coached days, in rows above each other where days are close.
 LANE, LANE_ROWS, NUMBER_WIDTH = 15.0, 3, 17.0
-# Letters of a unit that fit beside a number at the axis.
-SHORT_UNIT = 2
+# Units that stand at a number without a space.
+SIGNS = ("", "°", "%")
 
 
 @dataclass(frozen=True)
@@ -121,14 +121,18 @@ def text(x: float, y: float, words: str, anchor: str = "middle", *, kind: str = 
 
 
 def value_axis(ticks: Sequence[float], y: Scale, unit: str) -> Iterable[SafeString]:
-    """A short unit stands at the top number, a long one beside it in the plot."""
-    labels, is_short = tick_words(ticks), len(unit) <= SHORT_UNIT
+    """A sign stands at the top number, a unit in words above it."""
+    labels, is_sign = tick_words(ticks), unit in SIGNS
     for number, (tick, label) in enumerate(zip(ticks, labels, strict=True)):
         is_top = number == len(ticks) - 1
         yield line("hair", LEFT, y(tick), WIDTH - RIGHT, y(tick))
-        yield text(LEFT - 5, y(tick) + 4, f"{label}{unit}" if is_top and is_short else label, "end")
-    if not is_short:
-        yield text(LEFT + 3, y(ticks[-1]) + 12, say(unit), "start", kind="over")
+        yield text(LEFT - 5, y(tick) + 4, f"{label}{unit}" if is_top and is_sign else label, "end")
+    if not is_sign:
+        yield unit_words(unit, y(ticks[-1]))
+
+
+def unit_words(unit: str, top: float) -> SafeString:
+    return text(LEFT + 3, top - 3, say(unit), "start", kind="over")
 
 
 def day_labels(days: Sequence[date], axis: Days, y: float) -> Iterable[SafeString]:

@@ -114,12 +114,13 @@ def _small(progress: CohortProgress, wanted: str) -> dict[str, Any]:
     axis = plots.days_of(point.day for _, trend in own if trend for point in trend.points)
     assert axis is not None  # A kind comes from a trend, and a trend has a day.
     ticks = plots.value_ticks((trend for _, trend in own if trend), most=3)
+    unit = next((words.UNITS.get(trend.unit, trend.unit) for _, trend in own if trend), "")
     numbers = [Choice(key, _number_words(*kind)) for key, kind in kinds.items()]
     return {
         "numbers": sorted(numbers, key=lambda each: each.words),
         "number": chosen,
         "number_title": _number_words(*kinds[chosen]),
-        "small": [_one(student, trend, axis, ticks) for student, trend in own],
+        "small": [_one(student, trend, axis, ticks, unit) for student, trend in own],
     }
 
 
@@ -133,8 +134,8 @@ def _number_words(metric: str, view: str, club_class: str) -> str:
     return f"{metric_label(metric).capitalize()}: {kind_words(club_class, view)}"
 
 
-def _one(student: Student, trend: Trend | None, axis: plots.Days, ticks: list[float]) -> Small:
-    plot = plots.small_svg(trend, title=student.name, axis=axis, ticks=ticks)
+def _one(student: Student, trend: Trend | None, axis: plots.Days, ticks: list[float], unit: str) -> Small:
+    plot = plots.small_svg(trend, title=student.name, axis=axis, ticks=ticks, unit=unit)
     if trend is None or not trend.points:
         return Small(student, plot, "–", "–", "–", "–", words.AS_FEW["none"])
     first, latest = trend.compared or (trend.points[0], trend.points[-1])
