@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -9,10 +10,11 @@ from typing import Any
 
 import numpy as np
 
+from analysis.adapters.spoil import Reel, behind_net
 from analysis.adapters.truth import read_truth
 from analysis.types import Floats
 from tests.analysis.clipmaker import CLIPS, frames_of
-from tests.analysis.scenes import Scene, write_scene
+from tests.analysis.scenes import Picture, Scene, write_scene
 
 FAST_FPS = 240.0
 FOLDER = "rates"
@@ -20,12 +22,18 @@ FOLDER = "rates"
 
 @dataclass(frozen=True)
 class Filming:
-    """Which frames of the fast clip are kept, how many times slower they play, and what the file says of it."""
+    """Which frames of the fast clip are kept, how many times slower they play, and what the file says of it.
+
+    ``open_for`` frames make one picture, an odd number: the shutter stays open from the first to the last. ``net``: the
+    phone looks through a net.
+    """
 
     every: int = 1
     slower: float = 1.0
     capture_fps: float | None = None
     varied: bool = False
+    open_for: int = 1
+    net: bool = False
 
     @property
     def filmed_fps(self) -> float:
@@ -34,8 +42,9 @@ class Filming:
 
     def kept(self, count: int) -> np.ndarray:
         """Numbers of the frames kept; ``varied``: gaps of 1/60 to 1/24 s, as phones do in poor light."""
+        half = self.open_for // 2
         if not self.varied:
-            return np.arange(0, count, self.every)
+            return np.arange(half, count - half, self.every)
         steps = np.random.default_rng(7).choice([4, 5, 8, 10], size=count, p=[0.6, 0.15, 0.2, 0.05])
         places = np.cumsum(steps)
         return places[places < count]
@@ -45,7 +54,18 @@ class Filming:
         kept = self.kept(len(pictures))
         times = (kept - kept[0]) / FAST_FPS * self.slower
         rate = 1 / float(np.median(np.diff(times)))
-        return Scene([pictures[k] for k in kept], times.tolist(), fps=rate, capture_fps=self.capture_fps)
+        taken = [self._picture(pictures, int(k)) for k in kept]
+        return Scene(taken, times.tolist(), fps=rate, capture_fps=self.capture_fps)
+
+    def _picture(self, pictures: Sequence[Picture], k: int) -> Picture:
+        if self.open_for == 1 and not self.net:
+            return pictures[k]
+        half = self.open_for // 2
+        seen = np.mean(pictures[k - half : k + half + 1], axis=0).astype(np.uint8)
+        if not self.net:
+            return seen
+        one = Reel(seen[None], np.zeros(1), np.zeros((1, 2, 3)), np.array([k]))
+        return behind_net(0.05, 0.4)(one).pictures[0]
 
     def write(self, path: Path, name: str) -> Path:
         return write_scene(path, self.scene(name))
@@ -57,6 +77,8 @@ FILMINGS = {
     "120": Filming(2),
     "240": Filming(1),
     "variable": Filming(varied=True),
+    "60, shutter long open": Filming(4, open_for=3),
+    "60, through a net": Filming(4, net=True),
     "slowed": Filming(2, slower=4.0),
     "slowed, said": Filming(2, slower=4.0, capture_fps=120.0),
 }
