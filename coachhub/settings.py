@@ -267,4 +267,6 @@ LOGGING = {
     "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": env.text("LOG_LEVEL", "INFO")},
+    # It tells each step, and addresses that may hold people's words.
+    "loggers": {"weasyprint": {"level": "CRITICAL"}},
 }

@@ -18,7 +18,7 @@ from coachhub.camps.models import Cohort, Membership
 from coachhub.common.models import Sight
 from coachhub.feedback.models import Drill, Practice
 from coachhub.progress.domain.report_cohort import cohort_report
-from coachhub.web.reports.paper import ShelfFetcher
+from coachhub.web.reports.press import ShelfFetcher
 from tests import factories
 from tests.coachhub.web.reports.scene import CONFIRMED, Told, make_told, structure, tell, text_of
 

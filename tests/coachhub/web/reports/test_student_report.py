@@ -15,7 +15,9 @@ from coachhub.accounts.models import StandingConsent, User
 from coachhub.camps.models import Camp, Membership
 from coachhub.common.models import Sight
 from coachhub.feedback.models import Drill, Practice, Review
-from coachhub.web.reports.paper import Shelf, ShelfFetcher, printed
+from coachhub.web.reports import press
+from coachhub.web.reports.paper import Shelf
+from coachhub.web.reports.press import ShelfFetcher, printed
 from tests import factories
 from tests.coachhub.web.reports.scene import Told, jpeg, make_told, structure, tell, text_of
 
@@ -208,3 +210,13 @@ def test_what_lies_on_the_shelf_is_shown_and_what_it_names_is_not_fetched() -> N
     assert fetcher.refused == ["file:///etc/passwd"]
     assert shelf.put("image/jpeg", b"") == "" and escape(photo) == photo
     assert Path("/etc/passwd").read_bytes()[:20] not in printed(page, fetcher)
+
+
+def test_while_the_press_is_taken_one_is_told_to_come_again(
+    told: Told, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(press, "LONGEST_WAIT_S", 0.01)
+    with press._PRESS:
+        answer = told.get(told.cast.student)
+    assert (answer.status_code, answer.headers["Retry-After"]) == (503, "60")
+    assert told.get(told.cast.student).status_code == 200, "the next one finds it free"
