@@ -16,6 +16,7 @@ from coachhub.progress.plots.svg import (
     HEIGHT,
     LEFT,
     RIGHT,
+    SIGNS,
     TOP,
     WIDTH,
     Days,
@@ -79,9 +80,7 @@ def _weeks_words(prevalence: Prevalence) -> str:
     return say(f"Confirmed in {'; '.join(said) or 'no week'}.")
 
 
-def small_svg(
-    trend: Trend | None, *, title: str, axis: Days, ticks: Sequence[float], unit: str = ""
-) -> SafeString:
+def small_svg(trend: Trend, *, title: str, axis: Days, ticks: Sequence[float], unit: str = "") -> SafeString:
     """One student's number on the scales that all students of the page share."""
     y = Scale(ticks[0], ticks[-1], SMALL_HEIGHT - 24, 12)
     ends = (ticks[0], ticks[-1])
@@ -89,17 +88,14 @@ def small_svg(
     parts = [line("hair", LEFT, y(tick), WIDTH - RIGHT, y(tick)) for tick in ticks]
     parts += [
         text(LEFT - 5, y(tick) + 4, name, "end")
-        for tick, name in zip(ends, (names[0], names[-1]), strict=True)
+        for tick, name in zip(ends, (names[0], names[-1] + (unit if unit in SIGNS else "")), strict=True)
     ]
     parts += [
         text(axis.x(axis.first), SMALL_HEIGHT - 6, short_day(axis.first)),
         text(axis.x(axis.last), SMALL_HEIGHT - 6, short_day(axis.last)),
     ]
-    if unit:
+    if unit not in SIGNS:
         parts.append(unit_words(unit, y(ticks[-1])))
-    if trend is None or not trend.points:
-        parts.append(text(WIDTH / 2, SMALL_HEIGHT / 2, say("not measured yet")))
-    else:
-        parts += marks_of(trend, axis, y, swings=False)
-    desc = describe(trend) if trend is not None and trend.points else say("not measured yet")
+    parts += marks_of(trend, axis, y, swings=False)
+    desc = describe(trend)
     return svg(parts, title=title, desc=desc, width=WIDTH, height=SMALL_HEIGHT, kind="small")

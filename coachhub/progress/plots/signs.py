@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.text import capfirst
 
 from coachhub.common.wording import say
 from coachhub.progress.domain.coaching import CoachedDay
@@ -43,7 +44,7 @@ def signs_svg(
     parts = list(coached_lane(coached, axis, 2, height - BOTTOM))
     for number, row in enumerate(marks.rows):
         top = lane + 6 + ROW * number
-        parts.append(text(LEFT - 30, top + 12, say(label(row.sign)).capitalize(), "start", kind="over"))
+        parts.append(text(LEFT - 30, top + 12, capfirst(say(label(row.sign))), "start", kind="over"))
         parts.append(line("hair", LEFT, top + 26, WIDTH - RIGHT, top + 26))
         for day, mark in zip(marks.days, row.marks, strict=True):
             if mark is not None:
@@ -61,7 +62,7 @@ def describe_signs(marks: SignMarks, label: Callable[[str], str]) -> str:
             for day, mark in zip(marks.days, row.marks, strict=True)
             if mark is not None
         ]
-        said.append(f"{say(label(row.sign)).capitalize()}: {'; '.join(known)}.")
+        said.append(f"{capfirst(say(label(row.sign)))}: {'; '.join(known)}.")
     return " ".join(said)
 
 

@@ -52,10 +52,10 @@ class Choice:
 
 @dataclass(frozen=True)
 class Small:
-    """One student's number."""
+    """One student's number; without a plot where it was not measured."""
 
     student: Student
-    plot: SafeString
+    plot: SafeString | None
     first: str
     latest: str
     difference: str
@@ -121,6 +121,7 @@ def _small(progress: CohortProgress, wanted: str) -> dict[str, Any]:
         "number": chosen,
         "number_title": _number_words(*kinds[chosen]),
         "small": [_one(student, trend, axis, ticks, unit) for student, trend in own],
+        "unmeasured": [student for student, trend in own if trend is None],
     }
 
 
@@ -135,14 +136,13 @@ def _number_words(metric: str, view: str, club_class: str) -> str:
 
 
 def _one(student: Student, trend: Trend | None, axis: plots.Days, ticks: list[float], unit: str) -> Small:
-    plot = plots.small_svg(trend, title=student.name, axis=axis, ticks=ticks, unit=unit)
     if trend is None or not trend.points:
-        return Small(student, plot, "–", "–", "–", "–", words.AS_FEW["none"])
+        return Small(student, None, "–", "–", "–", "–", words.AS_FEW["none"])
     first, latest = trend.compared or (trend.points[0], trend.points[-1])
     change = trend.change
     return Small(
         student=student,
-        plot=plot,
+        plot=plots.small_svg(trend, title=student.name, axis=axis, ticks=ticks, unit=unit),
         first=words.with_width(first.value, first.half_width, trend.unit),
         latest="–" if latest is first else words.with_width(latest.value, latest.half_width, trend.unit),
         difference=words.signed(change.value, change.half_width, trend.unit) if change else "–",
