@@ -116,12 +116,11 @@ def test_the_shaft_is_followed_from_address_until_after_impact(name: str, rate: 
         f"\n{name} {rate}: {answered[visible].mean():.2f} of {visible.sum()} answered, {np.mean(off <= 5):.3f} within 5"
     )
     assert visible.sum() >= 30 * min(1.0, filming.filmed_fps / 60)
-    # Through a net, in a long smear, and down the line right after impact, where the shaft points at the lens, more is
-    # unseen or wrong.
-    hard = filming.net or filming.open_for > 1
+    # Of one clip's few dozen frames; all clips together are held to the bar below. Through a net more is unseen, and
+    # down the line the shaft points at the lens right after impact.
     assert answered[visible].mean() >= (0.8 if filming.net else 0.9)
-    assert (off > 5).sum() <= max(2, (0.1 if hard else 0.05) * off.size)
-    assert (off > 10).sum() <= max(1, (0.01 if name == FACE_ON else 0.06) * off.size)
+    assert np.mean(off <= 5) >= 0.9
+    assert np.mean(off <= 10) >= 0.93
 
 
 @pytest.mark.parametrize(("name", "rate"), [case for case in CASES if case[1] != "slowed"])
@@ -189,6 +188,7 @@ def test_the_shafts_confidence_is_the_share_that_is_right(filmed: Film) -> None:
         f"\nsure of {sure.sum()}: {said:.3f} stated, {was:.3f} right; of {doubted.sum()} doubted {rest:.2f} right"
     )
     assert sure.sum() > 500
+    assert was >= 0.95
     assert abs(said - was) <= 0.03
     assert rest < was - 0.2
 
