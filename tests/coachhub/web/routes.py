@@ -17,7 +17,6 @@ import base64
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
-from datetime import date
 from typing import Any
 from urllib.parse import parse_qsl, urlsplit
 from uuid import UUID
@@ -35,10 +34,8 @@ from coachhub.common.spreadsheet import WRITERS
 from coachhub.progress.domain.calendar import renew_key
 from coachhub.progress.domain.calendar import token_of as token_of_calendar
 from coachhub.videos.enums import SubmissionState
-from coachhub.videos.enums import SubmissionState
 from coachhub.web.media.links import media_link
 from coachhub.web.organiser.exports import EXPORTS
-from tests import factories
 from tests import factories
 from tests.cast import NAMES
 from tests.coachhub.web import api_routes
@@ -886,38 +883,6 @@ def progress_rows() -> dict[str, Row]:
     }
 
 
-def progress_rows() -> dict[str, Row]:
-    """One page for the student, who reads along and the own staff; a cohort's page is its staff's alone."""
-
-    def place(scene: Scene) -> dict[str, Any]:
-        return {"public_id": scene.membership.public_id}
-
-    def ward(scene: Scene) -> dict[str, Any]:
-        return {"public_id": scene.minor_membership.public_id, "key": "face_on.iron.60"}
-
-    def second_day(scene: Scene) -> None:
-        """A pair needs two range days."""
-        minor, cohort = scene.minor_membership.user, scene.cast.cohort
-        sent = factories.make_submission(
-            minor, cohort, state=SubmissionState.ANSWERED, range_day=date(2026, 6, 2)
-        )
-        factories.make_swing(factories.make_clip(sent))
-        out = {"state": "published", "published_at": factories.NOW, "published_by": scene.cast.coach}
-        factories.make_review(sent, **out)
-
-    inside = {"student": 403, "cohort_mate": 403, "minor": 403}
-    return {
-        "progress:student": Row(get=only("student", "coach", "organiser"), kwargs=place),
-        "progress:beside": Row(
-            get=only("minor", "guardian", "coach", "organiser"), kwargs=ward, prepare=second_day
-        ),
-        "progress:cohort": Row(
-            get=only("coach", "organiser", **inside),
-            kwargs=lambda scene: {"public_id": scene.cast.cohort.public_id},
-        ),
-    }
-
-
 def report_rows() -> dict[str, Row]:
     def place(scene: Scene) -> dict[str, Any]:
         return {"public_id": scene.membership.public_id}
@@ -949,7 +914,6 @@ ROUTES: dict[str, Row] = {
     **case_rows(),
     **data_rows(),
     **report_rows(),
-    **progress_rows(),
     **progress_rows(),
     "account:me": Row(
         get=signed_in(),
