@@ -98,6 +98,14 @@ class StudentReport:
         days = [session.submission.range_day for session in self.sessions]
         return (min(days), max(days)) if days else None
 
+    @property
+    def first_day(self) -> date | None:
+        return self.days[0] if self.days else None
+
+    @property
+    def last_day(self) -> date | None:
+        return self.days[1] if self.days else None
+
 
 def student_report(place: Membership, reader: User, *, now: datetime) -> StudentReport:
     """For somebody who was let to this student; staff read the numbers also where the camp keeps them from students."""

@@ -42,7 +42,8 @@ from coachhub.web.words import plain
 class Picture:
     address: str
     alt: str
-    caption: str
+    label: str = ""
+    seconds: str = ""
 
 
 @dataclass(frozen=True)
@@ -118,8 +119,9 @@ def _sheet(review: Review, readout: Readout, shelf: Shelf) -> Sheet | None:
     for still in found.stills:
         address = shelf.put("image/jpeg", _stored(still_key(readout, still.event))) if still.kind else ""
         if address:
-            seconds = f"{(still.t_us or 0) / 1e6:.2f} s"
-            pictures.append(Picture(address, still.alt, f"{still.label.capitalize()}, {seconds}"))
+            # No line may break between a number and its unit.
+            seconds = f"{(still.t_us or 0) / 1e6:.2f}\N{NO-BREAK SPACE}s"
+            pictures.append(Picture(address, still.alt, still.label, seconds))
         else:
             missing.append(still.label)
     day = review.submission.range_day
@@ -146,4 +148,4 @@ def _figure(given: Assignment, shelf: Shelf) -> Picture | None:
     key = (drill.figure or drill.key) if drill else ""
     if drill is None or key not in FIGURES:
         return None
-    return Picture(shelf.put("image/svg+xml", drawing(key).encode()), f"Drawing: {drill.how}", "")
+    return Picture(shelf.put("image/svg+xml", drawing(key).encode()), f"Drawing: {drill.how}")
