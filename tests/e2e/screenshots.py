@@ -38,6 +38,7 @@ def student(browser: Browser, url: str, folder: Path) -> None:
     page.wait_for_timeout(800)
     take(page, folder, "student-answer")
     page.goto("/my/progress/")
+    page.locator("#numbers").evaluate("heading => heading.scrollIntoView()")
     take(page, folder, "student-progress")
 
 

@@ -47,7 +47,7 @@ def bins_svg(bins: Sequence[Bin], *, title: str, desc: str) -> SafeString:
         parts.append(text(left + step / 2, y(0) + 16, hours_label(each)))
     promised = sum(each.within_promise for each in bins) * step + RIGHT
     parts += [line("promise", promised, TOP, promised, y(0)), text(promised, HEIGHT - 6, say("promised ↑"))]
-    return svg(parts, title=say(title), desc=desc, width=WIDTH, height=HEIGHT)
+    return svg(parts, title=title, desc=desc, width=WIDTH, height=HEIGHT)
 
 
 def hours_label(each: Bin) -> str:
@@ -70,14 +70,14 @@ def weeks_svg(prevalence: Prevalence, *, title: str) -> SafeString:
             continue
         parts.append(box("bar", middle - width / 2, y(week.share), width, y(0) - y(week.share)))
         parts.append(text(middle, y(week.share) - 5, f"{week.confirmed}/{week.students}"))
-    return svg(parts, title=say(title), desc=_weeks_words(prevalence), width=WIDTH, height=height)
+    return svg(parts, title=title, desc=_weeks_words(prevalence), width=WIDTH, height=height)
 
 
 def _weeks_words(prevalence: Prevalence) -> str:
     said = [
         f"week {week.week}: {week.confirmed} of {week.students}" for week in prevalence.weeks if week.students
     ]
-    return say(f"Confirmed in {'; '.join(said) or 'no week'}.")
+    return f"Confirmed in {'; '.join(said) or 'no week'}."
 
 
 def small_svg(trend: Trend, *, title: str, axis: Days, ticks: Sequence[float], unit: str = "") -> SafeString:
@@ -98,4 +98,4 @@ def small_svg(trend: Trend, *, title: str, axis: Days, ticks: Sequence[float], u
         parts.append(unit_words(unit, y(ticks[-1])))
     parts += marks_of(trend, axis, y, swings=False)
     desc = describe(trend)
-    return svg(parts, title=title, desc=desc, width=WIDTH, height=SMALL_HEIGHT, kind="small")
+    return svg(parts, title=title, desc=desc, width=WIDTH, height=SMALL_HEIGHT, kind="small", is_name=True)

@@ -51,7 +51,7 @@ def signs_svg(
                 parts += mark_parts(mark, axis.x(day), top + 26)
     if marks.days:
         parts += day_labels(marks.days, axis, height - 10)
-    return svg(parts, title=say(title), desc=describe_signs(marks, label), width=WIDTH, height=height)
+    return svg(parts, title=title, desc=describe_signs(marks, label), width=WIDTH, height=height)
 
 
 def describe_signs(marks: SignMarks, label: Callable[[str], str]) -> str:

@@ -82,8 +82,16 @@ def tick_words(ticks: Sequence[float]) -> list[str]:
 
 
 def svg(
-    parts: Iterable[SafeString], *, title: str, desc: str, width: float, height: float, kind: str = ""
+    parts: Iterable[SafeString],
+    *,
+    title: str,
+    desc: str,
+    width: float,
+    height: float,
+    kind: str = "",
+    is_name: bool = False,
 ) -> SafeString:
+    """``is_name``: the title is a person's name, which is nobody's to translate."""
     uid = f"plot-{crc32(f'{title}/{desc}'.encode()):08x}"
     return format_html(
         '<svg class="plot{kind}" viewBox="0 0 {w} {h}" role="img" aria-labelledby="{uid}-t {uid}-d">'
@@ -92,7 +100,7 @@ def svg(
         w=f"{width:g}",
         h=f"{height:g}",
         uid=uid,
-        title=say(title),
+        title=title if is_name else say(title),
         desc=say(desc),
         parts=mark_safe("".join(parts)),
     )

@@ -40,7 +40,7 @@ def trend_svg(
     axis = axis or days_of(point.day for point in trend.points)
     if axis is None:
         empty = [text(WIDTH / 2, HEIGHT / 2, say("not measured yet"))]
-        return svg(empty, title=say(title), desc="", width=WIDTH, height=HEIGHT)
+        return svg(empty, title=title, desc="", width=WIDTH, height=HEIGHT)
     lane = lane_height(coached, axis)
     height = HEIGHT + lane
     ticks = value_ticks([trend])
@@ -52,7 +52,7 @@ def trend_svg(
         *marks_of(trend, axis, y),
         *(day_labels(days, axis, height - 14) if days else ()),
     ]
-    return svg(parts, title=say(title), desc=describe(trend), width=WIDTH, height=height)
+    return svg(parts, title=title, desc=describe(trend), width=WIDTH, height=height)
 
 
 def marks_of(trend: Trend, axis: Days, y: Scale, *, swings: bool = True) -> list[SafeString]:

@@ -157,3 +157,14 @@ def test_forty_students_ask_as_often_as_two(cast: Cast, client: Client) -> None:
         counts.append(len(queries))
     assert counts[0] == counts[1]
     assert counts[0] <= MOST_QUERIES
+
+
+def test_coaches_and_organisers_find_the_way(cast: Cast, client: Client) -> None:
+    address = reverse("progress:cohort", args=[cast.cohort.public_id])
+    ways = {
+        cast.coach: reverse("coach:camp-findings", args=[cast.camp.public_id]),
+        cast.organiser: reverse("organiser:cohort", args=[cast.cohort.public_id]),
+    }
+    for reader, way in ways.items():
+        client.force_login(reader)
+        assert f'href="{address}"' in client.get(way).content.decode()

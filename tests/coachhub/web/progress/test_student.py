@@ -197,3 +197,16 @@ def test_an_empty_page_says_so(cast: Cast, client: Client) -> None:
     assert "No answer has gone out yet." in html
     assert "Nothing to set side by side yet" in html
     assert FIRST.strftime("%B") not in html
+
+
+def test_each_reader_finds_the_way(cast: Cast, client: Client) -> None:
+    place = Membership.objects.get(user=cast.minor)
+    address = reverse("progress:student", args=[place.public_id])
+    ways = {
+        cast.guardian: reverse("guardian:child", args=[cast.minor.public_id]),
+        cast.coach: reverse("coach:student", args=[place.public_id]),
+        cast.organiser: reverse("organiser:student", args=[place.public_id]),
+    }
+    for reader, way in ways.items():
+        client.force_login(reader)
+        assert f'href="{address}"' in client.get(way).content.decode()
