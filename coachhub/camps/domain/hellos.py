@@ -19,7 +19,7 @@ from coachhub.accounts.domain.notices import tell
 from coachhub.accounts.enums import NoticeKind
 from coachhub.accounts.models import User
 from coachhub.camps.domain.weeks import local_day
-from coachhub.camps.models import Hello, HelloRecording
+from coachhub.camps.models import Camp, Hello, HelloRecording
 from coachhub.common.domain import jobs
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
@@ -143,7 +143,7 @@ def _tell_of_failed(now: datetime) -> None:
     """The coach has closed the page by then, and the students would wait for nothing. Each is told once."""
     rows = HelloRecording.objects.filter(job_state=JobState.FAILED)
     for row in rows.select_related("hello__by", "hello__cohort__camp"):
-        camp = row.hello.cohort.camp
+        camp = _camp(row)
         if row.hello.by is not None:
             tell(
                 row.hello.by,
@@ -161,9 +161,13 @@ def _drop_old(now: datetime) -> None:
     rows = HelloRecording.objects.select_related("hello__cohort__camp")
     over = rows.filter(hello__cohort__camp__ends_on__lt=(now - timedelta(days=1)).date())
     with transaction.atomic():
-        _forget([row for row in over if _goes_on(row) < local_day(row.hello.cohort.camp, now)])
+        _forget(row for row in over if last_day_of_recordings(_camp(row)) < local_day(_camp(row), now))
 
 
-def _goes_on(row: HelloRecording) -> date:
-    camp = row.hello.cohort.camp
+def _camp(row: HelloRecording) -> Camp:
+    return row.hello.cohort.camp
+
+
+def last_day_of_recordings(camp: Camp) -> date:
+    """The day after which the recorded hellos of the camp are deleted."""
     return camp.ends_on + timedelta(days=camp.retention_days)

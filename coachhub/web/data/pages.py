@@ -16,7 +16,8 @@ from django.views.decorators.http import require_POST, require_safe
 
 from coachhub.accounts.domain.guardians import answers_for
 from coachhub.accounts.models import User
-from coachhub.camps.models import Camp, Membership
+from coachhub.camps.domain.hellos import last_day_of_recordings
+from coachhub.camps.models import Camp, HelloRecording, Membership
 from coachhub.common.enums import JobState
 from coachhub.progress.domain import takeaway
 from coachhub.progress.models import Takeaway
@@ -133,6 +134,8 @@ def retention(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "camp": camp,
         "rows": sorted(rows, key=lambda row: (row.first, row.student.name)),
         "library": library,
+        "hellos": HelloRecording.objects.filter(hello__cohort__camp=camp).count(),
+        "hellos_go": last_day_of_recordings(camp),
     }
     return render(request, "data/retention.html", context)
 

@@ -10,6 +10,7 @@ import pytest
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.test import Client
+from django.urls import reverse
 from pytest_django import DjangoCaptureOnCommitCallbacks
 
 from coachhub.accounts.models import Notice
@@ -210,6 +211,10 @@ def test_it_goes_with_the_camps_films_and_not_a_day_before(
     camp = cast.camp
     last = camp.ends_on + timedelta(days=camp.retention_days)
     noon = NOW.replace(year=last.year, month=last.month, day=last.day, hour=12)
+    organiser = Client()
+    organiser.force_login(cast.organiser)
+    preview = reverse("data:retention", args=[camp.public_id])
+    assert f"deleted after {last.day} {last:%B %Y}" in organiser.get(preview).content.decode()
     hellos.look_after(noon.astimezone(camp.zone))
     assert HelloRecording.objects.exists()
     with django_capture_on_commit_callbacks(execute=True):
@@ -217,6 +222,7 @@ def test_it_goes_with_the_camps_films_and_not_a_day_before(
     assert not HelloRecording.objects.exists()
     assert not default_storage.exists(row.made_key)
     assert Hello.objects.get() == hello
+    assert "recorded hello" not in organiser.get(preview).content.decode()
 
 
 def test_a_coach_who_is_deleted_takes_hello_and_recording_along(
