@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from django.utils.translation import get_language, gettext
 from django.utils.translation.trans_real import translation
@@ -19,6 +19,7 @@ from django.utils.translation.trans_real import translation
 from coachhub.common.days import DAY, say_days
 
 SOURCE = "en"
+
 GAP = re.compile(r"\{([A-Za-z_]\w*)\}")
 # In a translation a gap may be a choice: {days2:Tag|Tage}, the first where the English ending of a single one is empty.
 CHOICE = re.compile(r"\{(?P<name>[A-Za-z_]\w*)(?::(?P<one>[^{}|]*)\|(?P<many>[^{}|]*))?\}")
@@ -29,6 +30,10 @@ SHORT, LONGEST_IN_SHORT = 12, 4
 LONGEST = 1200
 QUOTED = re.compile(r"“[^”]*”")
 PIECE = re.compile(r"(?:“[^”]*”|[^,;:.]|[,;:.](?! ))+[,;:.]?|[,;:.]")
+MOST_PIECES, MOST_AT_ONCE = 24, 6
+MEASURED = re.compile(
+    r"(?P<label>[^\d−±]*(?: \d+ )?[^\d−±]* )?(?P<value>[−-]?\d+(?:\.\d+)?(?: ± \d+(?:\.\d+)?)?)(?P<unit> ?[%°].*)"
+)
 STEP = re.compile(r" [→←] |(?:(?! [→←] ).)+")
 
 
@@ -37,6 +42,8 @@ class Pattern:
     fits: re.Pattern[str]
     said: str
     is_short: bool = False
+    # Its longest piece of fixed text: looked for first, since that is quick.
+    fixed: str = ""
 
 
 def language() -> str:
@@ -86,20 +93,29 @@ def _put(code: str, words: str) -> str:
     whole = _looked_up(words)
     if whole != words:
         return whole
-    for pattern in patterns(code):
-        if (filled := _fitted(code, pattern, words)) is not None:
-            return filled
-    return _in_pieces(code, words) or words
+    measured = _measured(code, words)
+    if measured is not None:
+        return measured
+    # A pattern of few letters comes last: a list that is known piece by piece might fit it by chance.
+    for is_short in (False, True):
+        for pattern in patterns(code):
+            if pattern.is_short == is_short and (filled := _fitted(code, pattern, words)) is not None:
+                return filled
+        if not is_short and (said := _in_pieces(code, words)) is not None:
+            return said
+    return _in_pieces(code, words, may_be_own=True) or words
 
 
-def _fitted(code: str, pattern: Pattern, words: str) -> str | None:
-    found = pattern.fits.fullmatch(words)
+def _fitted(code: str, pattern: Pattern, words: str, *, is_piece: bool = False) -> str | None:
+    found = pattern.fits.fullmatch(words) if pattern.fixed in words else None
     if found is None:
         return None
     values = found.groupdict()
     said = {name: _in_gap(code, value) for name, value in values.items()}
+    longest = 0 if is_piece else LONGEST_IN_SHORT
     if pattern.is_short and any(
-        len(value.split()) > LONGEST_IN_SHORT and said[name] == value for name, value in values.items()
+        len(value.split()) > longest and said[name] == value and not re.search(r"\d", value)
+        for name, value in values.items()
     ):
         return None
     return fill(pattern.said, said)
@@ -109,63 +125,90 @@ def _in_gap(code: str, words: str) -> str:
     if not words:
         return ""
     whole = _looked_up(words)
-    return whole if whole != words else _in_pieces(code, words) or words
+    return whole if whole != words else _measured(code, words) or _in_pieces(code, words) or words
 
 
-def _in_pieces(code: str, words: str) -> str | None:
-    """All of a list, or of some sentences in a row; none of it where a piece is unknown. What is quoted stays."""
+def _measured(code: str, words: str) -> str | None:
+    """What was measured, the value, and a unit that the catalogue has: "hip sway 10 ± 5 % of stance"."""
+    found = MEASURED.fullmatch(words)
+    if found is None:
+        return None
+    label, value, unit = found["label"], found["value"], found["unit"].strip()
+    said = [
+        "" if not label else _piece(code, label.strip()),
+        value,
+        unit if not re.search(r"[^\W\d_]{2}", unit) else _piece(code, unit),
+    ]
+    if None in said:
+        return None
+    space = " " if found["unit"][:1] == " " else ""
+    return f"{said[0]} {value}{space}{said[2]}".strip()
+
+
+def _in_pieces(code: str, words: str, *, may_be_own: bool = False) -> str | None:
+    """All of a list, or of some sentences in a row; none of it where a piece is unknown. What is quoted stays.
+
+    ``may_be_own``: what follows a known label and its colon may be people's own words, and a link of a chain too.
+    """
     for between, joint in ((STEP, ""), (PIECE, " ")):
         pieces = [piece.strip() if joint else piece for piece in between.findall(words)]
-        if len(pieces) > 1:
-            said = _in_turn(code, pieces, joint)
-            if said is not None:
-                return said
+        if 1 < len(pieces) <= MOST_PIECES and (said := _in_turn(code, pieces, joint, may_be_own)) is not None:
+            return said
     return _bracketed(code, words) or _both(code, words)
 
 
-def _in_turn(code: str, pieces: list[str], joint: str) -> str | None:
-    """From left to right, as much at once as is known: a label may hold a comma itself.
+def _in_turn(code: str, pieces: list[str], joint: str, may_be_own: bool) -> str | None:
+    """From left to right, as much at once as is known: a label may hold a comma itself."""
 
-    What follows a known label and its colon may be people's own words.
-    """
-    out: list[str] = []
-    at, is_labelled = 0, False
-    while at < len(pieces):
-        for end in range(len(pieces), at, -1):
-            if end - at < len(pieces) and (said := _piece(code, joint.join(pieces[at:end]))) is not None:
-                break
-        else:
-            if not is_labelled:
-                return None
-            said, end = pieces[at], at + 1
-        is_labelled = is_labelled or pieces[end - 1].endswith(":")
-        out.append(said)
-        at = end
-    return joint.join(out)
+    @cache
+    def rest(at: int, is_free: bool) -> tuple[str, ...] | None:
+        if at == len(pieces):
+            return ()
+        for end in range(min(len(pieces), at + MOST_AT_ONCE), at, -1):
+            said = None if end - at == len(pieces) else _piece(code, joint.join(pieces[at:end]), may_be_own)
+            if said is not None:
+                after = rest(end, is_free or (may_be_own and pieces[end - 1].endswith(":")))
+                if after is not None:
+                    return (said, *after)
+        after = rest(at + 1, is_free) if is_free else None
+        return None if after is None else (pieces[at], *after)
+
+    found = rest(0, may_be_own and not joint)
+    return joint.join(found) if found is not None and list(found) != pieces else None
 
 
-def _piece(code: str, words: str) -> str | None:
-    """With its own punctuation, or with that of the list it stands in; with a number, as a pattern too."""
+@lru_cache(maxsize=8192)
+def _piece(code: str, words: str, may_be_own: bool = False) -> str | None:
+    """With its own punctuation, or with that of the list it stands in."""
     for key, end in ((words, ""), (words.rstrip(",;:."), words[len(words.rstrip(",;:.")) :])):
         if not re.search(r"[^\W\d_]{2}", DAY.sub("", QUOTED.sub("", key))):
             return words
         said = _looked_up(key)
-        if said != key or key in translation(code)._catalog:  # type: ignore[attr-defined]
+        if said != key or _is_known(code, key):
             return said + end
-        if re.search(r"\d", key):
-            for pattern in patterns(code):
-                if (filled := _fitted(code, pattern, key)) is not None:
-                    return filled + end
-    if "→" in words:
-        return _in_pieces(code, words)
+        if (measured := _measured(code, key)) is not None:
+            return measured + end
+        for pattern in patterns(code):
+            if (filled := _fitted(code, pattern, key, is_piece=True)) is not None:
+                return filled + end
+    if re.search(" [→←] |: ", words):
+        return _in_pieces(code, words, may_be_own=may_be_own)
     return _bracketed(code, words) or _both(code, words)
 
 
+def _is_known(code: str, words: str) -> bool:
+    """The translation may be the same word."""
+    catalogue = translation(code)._catalog  # type: ignore[attr-defined]
+    return words in catalogue or words[0].swapcase() + words[1:] in catalogue
+
+
 def _bracketed(code: str, words: str) -> str | None:
-    """With what stands in brackets behind it: a grade, a number."""
-    found = re.fullmatch(r"(?P<before>.*\S) (?P<rest>\([^()]*\)[,;:.]?)", words)
+    """With what stands in brackets behind it: a grade, a number, a word."""
+    found = re.fullmatch(r"(?P<before>.*\S) \((?P<inside>[^()]*)\)(?P<end>[,;:.]?)", words)
     before = _piece(code, found["before"]) if found else None
-    return found and before and f"{before} {found['rest']}"  # type: ignore[return-value]
+    if found is None or before is None:
+        return None
+    return f"{before} ({_looked_up(found['inside'])}){found['end']}"
 
 
 def _both(code: str, words: str) -> str | None:
@@ -196,7 +239,11 @@ def patterns(code: str) -> tuple[Pattern, ...]:
     usable = sorted(
         (key for key in entries if fixed[key] >= FEWEST_FIXED_LETTERS), key=lambda key: -fixed[key]
     )
-    return tuple(Pattern(as_regex(key), entries[key], fixed[key] < SHORT) for key in usable if entries[key])
+    return tuple(
+        Pattern(as_regex(key), entries[key], fixed[key] < SHORT, max(GAP.sub("\n", key).split("\n"), key=len))
+        for key in usable
+        if entries[key]
+    )
 
 
 def as_regex(key: str) -> re.Pattern[str]:

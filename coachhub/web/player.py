@@ -11,6 +11,7 @@ from django.db.models import Prefetch
 
 from coachhub.accounts.enums import Hand
 from coachhub.accounts.models import Intake, User
+from coachhub.common.wording import say
 from coachhub.feedback.models import Mark, Moment, Review, VoiceNote
 from coachhub.swings.domain.kinds import name_tail, practice_last
 from coachhub.swings.models import EventCorrection, Readout, Swing
@@ -310,8 +311,8 @@ def _entry(
 
 def _label(clip: Clip, swing: str) -> str:
     if isinstance(clip.home, Reference):
-        return f"{clip.home.title}, {clip.get_view_display()}{swing}"
-    return f"Clip {clip.number}, {clip.get_view_display()}{swing}"
+        return f"{clip.home.title}, {say(str(clip.get_view_display()))}{say(swing)}"
+    return say(f"Clip {clip.number}, {clip.get_view_display()}{swing}")
 
 
 def _events(readout: Readout, swing: Swing) -> list[PlayerEvent]:
@@ -319,7 +320,7 @@ def _events(readout: Readout, swing: Swing) -> list[PlayerEvent]:
     events: list[PlayerEvent] = [
         {
             "name": name,
-            "label": event_label(name),
+            "label": say(event_label(name)),
             "t_us": round(found["t"] * 1e6),
             "se_us": round((found.get("se") or 0) * 1e6),
             "corrected": name in corrected,

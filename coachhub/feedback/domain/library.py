@@ -46,11 +46,20 @@ ASK_FIRST = (
 SAID_TO_HURT = "the student said that it hurts"
 
 
+def shipped_names() -> dict[str, str]:
+    """Key to name of the shipped drills."""
+    return {row["key"].strip(): row["name"].strip() for row in _rows(SHIPPED)}
+
+
+def _rows(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
 @transaction.atomic
 def load_library(path: Path = SHIPPED, *, now: datetime) -> int:
     """Put the drills of a CSV file into the shared library; a key that is there gets the file's words."""
-    with path.open(encoding="utf-8", newline="") as file:
-        rows = list(csv.DictReader(file))
+    rows = _rows(path)
     for row in rows:
         fields = {name: row[name].strip() for name in COLUMNS}
         Drill.objects.update_or_create(

@@ -126,7 +126,7 @@ def _session_entry(submission: Submission) -> Entry:
 def _finding_entry(camp: Camp, version: FindingVersion) -> Entry:
     review = version.review
     links = " ← ".join(step.text for step in chain(version))
-    asked = [f"The one thing: {review.priority}" if review.priority else ""]
+    asked = [f"The one thing: {review.priority.rstrip('.')}" if review.priority else ""]
     asked.append(f"Drill: {review.drill.name}" if review.drill else "")
     text = ". ".join(filter(None, (links, *asked)))
     return Entry(local_day(camp, version.created_at), FINDING, f"Finding by {version.by.name}", text)

@@ -7,6 +7,7 @@ from django import forms
 
 from coachhub.accounts.enums import PainSite
 from coachhub.feedback.domain.camp_drills import NEEDED, DrillWords
+from coachhub.feedback.domain.library import shipped_names
 from coachhub.feedback.library.figures import FIGURES
 from coachhub.feedback.models import Drill
 from coachhub.swings.enums import SignKey
@@ -54,7 +55,8 @@ class DrillForm(forms.Form):
     figure = forms.ChoiceField(
         label="Drawing",
         required=False,
-        choices=[("", "none"), *((key, key.replace("-", " ").capitalize()) for key in sorted(FIGURES))],
+        # Each drawing is of one shipped drill.
+        choices=[("", "none"), *((key, name) for key, name in shipped_names().items() if key in FIGURES)],
     )
     film = forms.ChoiceField(
         label="Film",

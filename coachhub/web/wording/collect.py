@@ -85,7 +85,6 @@ FOR_PROGRAMS = frozenset(
         "removeprefix",
         "reverse",
         "redirect",
-        "render",
         "only",
         "defer",
         "select_related",
@@ -224,7 +223,7 @@ class _Finder(ast.NodeVisitor):
             ]
             if said:
                 self.found.append((said[0], said[1] if name.startswith("ng") else ""))
-            return
+                return
         for one in node.args[1:] if name in LABELLED else ():
             if isinstance(one, ast.Constant):
                 self._keep(one.value, single=True)

@@ -22,7 +22,7 @@ from django.utils.translation import gettext
 
 from coachhub.common.wording import is_source, say, say_whole
 from coachhub.web.wording.runs import MARK, MARKS, Run, find_runs, marks_for_programs, marks_in_tags, say_run
-from coachhub.web.wording.whose import is_of_library, is_own
+from coachhub.web.wording.whose import VALUE, is_of_library, is_own
 
 # What these hold goes into an attribute of the frame.
 SILENT_BLOCKS = frozenset(("body_class", "styles", "scripts"))
@@ -48,7 +48,7 @@ class SaidNode(Node):
             localized = context.use_l10n
             context.use_l10n = False if mark in self.in_tags else localized
             try:
-                printed[mark] = _printed(node, context, is_said=mark not in self.for_programs)
+                printed[mark] = _printed(node, context, is_text=mark not in self.for_programs)
             finally:
                 context.use_l10n = localized
         said = self._said(self.runs, 0, len(self.source), printed)
@@ -80,15 +80,16 @@ def _marked(nodelist: NodeList) -> list[Node]:
     return [node for node in nodelist if not isinstance(node, TextNode)]
 
 
-def _printed(node: Node, context: Any, *, is_said: bool) -> str:
+def _printed(node: Node, context: Any, *, is_text: bool) -> str:
     text = str(node.render_annotated(context))
-    if not is_said or not isinstance(node, VariableNode):
-        return text
-    how = say if is_own(node) else say_whole if is_of_library(node) else None
-    if how is None or "<" in text:
+    if not is_text or not isinstance(node, VariableNode):
         return text
     # Printed text is escaped for the page already, the catalogue's isn't.
     plain = unescape(text) if context.autoescape else text
+    is_said = is_own(node) or VALUE.fullmatch(plain) is not None
+    how = say if is_said else say_whole if is_of_library(node) else None
+    if how is None or "<" in text:
+        return text
     said = how(plain)
     if said == plain:
         return text

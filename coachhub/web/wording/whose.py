@@ -29,11 +29,14 @@ OWN_WORDS = _names(
 # By their whole path: the last part alone says too little.
 OWN_PATHS = _names(
     """
-    map_name reason.text term.text step.text strand.what row.what entry.text sign.note state.0 row.club_class
-    clip.name old_idea.where row.time group.views
+    map_name term.weight deed.told one.first one.latest line.first line.latest sight.role number_title
+    verb reason.text term.text step.text strand.what row.what entry.text sign.note state.0
+    row.club_class clip.name old_idea.where row.time group.views
     """
 )
 OWN_FILTERS = frozenset(("yesno", "promise", "trend_sentence", "trend_left_out"))
+# A value with its unit, whoever prints it.
+VALUE = re.compile(r"[−-]?\d+(?:\.\d+)?(?: ± \d+(?:\.\d+)?)?(?: ?[%°].*| [a-z]{1,4})?")
 ERRORS = re.compile(r"(^|\.)(errors|non_field_errors)\b")
 # Sentences of the shipped library, or a coach's own in their place: said as a whole or not at all.
 LIBRARY_WORDS = _names(

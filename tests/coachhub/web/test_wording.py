@@ -80,9 +80,12 @@ def german(monkeypatch: pytest.MonkeyPatch) -> Iterator[dict[str, str]]:
     monkeypatch.setattr("coachhub.common.wording.gettext", said_so)
     monkeypatch.setattr("coachhub.web.wording.templates.gettext", said_so)
     monkeypatch.setattr("coachhub.common.wording.translation", lambda code: Fake)
-    wording._said.cache_clear(), wording.patterns.cache_clear()
+    kept = (wording._said, wording._piece, wording.patterns)
+    for each in kept:
+        each.cache_clear()
     yield said
-    wording._said.cache_clear(), wording.patterns.cache_clear()
+    for each in kept:
+        each.cache_clear()
 
 
 def printed(source: str, language: str, **values: object) -> str:
