@@ -8,6 +8,7 @@ from coachhub.web.organiser.exports.people import (
     invitations_table,
     plan_table,
 )
+from coachhub.web.organiser.exports.progress import attention_table, numbers_table
 from coachhub.web.organiser.exports.results import (
     load_table,
     participation_table,
@@ -24,6 +25,8 @@ EXPORTS = {
     "load": load_table,
     "service": service_table,
     "signs": signs_table,
+    "numbers": numbers_table,
+    "attention": attention_table,
     "practice": practice_table,
     "consents": consents_table,
     "invitations": invitations_table,

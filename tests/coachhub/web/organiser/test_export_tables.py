@@ -19,12 +19,16 @@ from coachhub.common.domain.events import record
 from coachhub.common.domain.sights import note_sight
 from coachhub.feedback.models import ClockEvent, Practice, Review
 from coachhub.progress.domain import audit
+from coachhub.progress.domain.quiet import gone_quiet
 from coachhub.progress.domain.service_record import service_record
-from coachhub.videos.models import Clip
+from coachhub.swings.models import SignJudgement
+from coachhub.videos.models import Clip, Submission
 from coachhub.web.organiser.exports import EXPORTS
+from coachhub.web.organiser.exports import table as tables
 from tests import factories
 from tests.cast import Cast
 from tests.coachhub.web.organiser.files import answered_camp, table
+from tests.coachhub.web.reports.scene import make_told
 from tests.factories import NOW
 
 pytestmark = [pytest.mark.unit, pytest.mark.django_db]
@@ -125,6 +129,44 @@ def test_films_with_the_days_on_which_they_go(client: Client, cast: Cast) -> Non
         "'=HYPERLINK(1)",
         "2026-09-26 23:59+09:00",
         "no",
+    )
+
+
+def test_numbers_are_those_behind_confirmed_signs(client: Client) -> None:
+    told = make_told()
+    client.force_login(told.cast.organiser)
+    rows = table(client, told.cast, "numbers")
+    # Three swings each, 120 and 134 ± 1; the third day is not answered yet, and nobody looked at the other sign.
+    assert [(row["student"], row["range day"], row["mean"], row["unit"], row["swings"]) for row in rows] == [
+        ("Sam Student", "2026-06-02", "120.0", "°", "3"),
+        ("Sam Student", "2026-06-09", "134.0", "°", "3"),
+    ]
+    StandingConsent.objects.filter(person=told.cast.student, purpose="feedback").delete()
+    assert table(client, told.cast, "numbers") == []
+
+
+def test_who_has_gone_quiet_and_who_is_on_one_thing(client: Client, monkeypatch: Any) -> None:
+    told, later = make_told(), NOW + timedelta(days=16)
+    out = {"state": "published", "published_by": told.cast.coach, "claimed_by": told.cast.coach}
+    Review.objects.filter(published_at=None).update(published_at=NOW + timedelta(minutes=5), **out)
+    Review.objects.update(priority="Turn, then swing")
+    Submission.objects.update(state="answered")
+    # Without a confirmed sign there is no number that could tell of a change.
+    SignJudgement.objects.all().delete()
+    monkeypatch.setattr(tables.timezone, "now", lambda: later)
+    client.force_login(told.cast.organiser)
+    rows = table(client, told.cast, "attention")
+    quiet = gone_quiet(told.cast.camp, [told.cast.cohort], now=later)
+    assert (
+        {row["student"] for row in rows if row["why"] == "gone quiet"} == {one.name for one in quiet} != set()
+    )
+    (held,) = (row for row in rows if row["what"])
+    assert (held["student"], held["why"], held["what"], held["since"], held["range days"]) == (
+        "Sam Student",
+        "on the same thing for long, a change can't be told",
+        "Turn, then swing",
+        "2026-06-02",
+        "3",
     )
 
 
