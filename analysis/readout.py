@@ -28,6 +28,8 @@ NOT_VISIBLE = (
     "curve of the ball",
 )
 NOT_PRESSURE = "The centre of mass over the feet is not pressure under them."
+# A shaft less sure than this is not shown: most directions between 0.5 and this were over 5 degrees off on the bench.
+LEAST_SURE = 0.6
 UNVALIDATED = (
     "Checked on rendered clips with known truth only: how accurate this is on real footage is not validated."
 )
@@ -107,7 +109,7 @@ def read_swing(
 def shaft_rows(tracks: SwingTracks) -> list[dict[str, float]]:
     """Each answered frame of the shaft: time, direction grip to head (atan2, y down), confidence."""
     club = tracks.club
-    keep = np.flatnonzero((club.confidence >= 0.5) & np.isfinite(club.deg))
+    keep = np.flatnonzero((club.confidence >= LEAST_SURE) & np.isfinite(club.deg))
     return [
         {
             "t": round(float(club.t_s[i]), 4),
@@ -145,7 +147,7 @@ def _overlay_shaft(tracks: SwingTracks, size: np.ndarray) -> list[list[float] | 
     out: list[list[float] | None] = []
     for t in pose.t_s:
         i = int(np.argmin(np.abs(club.t_s - t))) if club.t_s.size else -1
-        if i < 0 or abs(club.t_s[i] - t) > 0.6 / tracks.fps or club.confidence[i] < 0.5:
+        if i < 0 or abs(club.t_s[i] - t) > 0.6 / tracks.fps or club.confidence[i] < LEAST_SURE:
             out.append(None)
             continue
         length = float(np.hypot(*(club.head_xy[i] - club.grip_xy[i])))

@@ -10,7 +10,7 @@ import numpy as np
 
 from analysis.bench.labels import FULL_AMOUNT, own_sign, truth_of_sign
 from analysis.geometry import wrap_deg
-from analysis.types import LIKELY, Floats
+from analysis.types import CANT_TELL, LIKELY, Floats
 
 
 @dataclass(slots=True)
@@ -40,6 +40,8 @@ class ClipScore:
     clean: bool = False
     full: bool = False
     problems: tuple[str, ...] = ()
+    # Whether the engine refused the clip: nobody gets its numbers, so none of them counts as an answer.
+    refused: bool = False
     seconds: float = 0.0
 
 
@@ -56,15 +58,18 @@ def score_clip(
     readout, ideal : mapping
         From the pictures and from the truth's tracks.
     """
-    meta = truth["meta"]
+    meta, refused = truth["meta"], not readout["usable"]
     score = ClipScore(
         name,
         meta["view"],
-        readout["view"] == meta["view"],
-        readout["handedness"] == meta["handedness"],
+        refused or readout["view"] == meta["view"],
+        refused or readout["handedness"] == meta["handedness"],
         meta["fps"],
         problems=tuple(p["code"] for p in readout["problems"]),
+        refused=refused,
     )
+    if refused:
+        readout = {**readout, "events": {}, "shaft": [], "metrics": {}, "signs": {}}
     _score_events(score, truth, readout)
     _score_shaft(score, truth, readout)
     _score_metrics(score, readout, ideal)
@@ -123,7 +128,9 @@ def _score_signs(score: ClipScore, meta: Mapping[str, Any], readout: Mapping[str
     score.own_sign = own_sign(meta)
     score.clean = score.own_sign is None
     score.full = not score.clean and meta["amount"] >= FULL_AMOUNT
-    if score.own_sign in signs:
+    if score.refused:
+        score.own_level, score.own_note = CANT_TELL, "refused"
+    elif score.own_sign in signs:
         own = signs[score.own_sign]
         score.own_level, score.own_p, score.own_note = own["level"], own["p"], own["note"]
     told = {key: sign["p"] for key, sign in signs.items() if sign["p"] is not None}

@@ -19,8 +19,9 @@ def summary(scores: Sequence[ClipScore], refusals: Sequence[Refusal] = ()) -> di
     judged = [(p, there) for s in scores for _, p, there in s.judged]
     return {
         "clips": len(scores),
-        "view_right": sum(s.view_right for s in scores),
-        "hand_right": sum(s.hand_right for s in scores),
+        "refused": sum(s.refused for s in scores),
+        "view_right": sum(s.view_right for s in scores if not s.refused),
+        "hand_right": sum(s.hand_right for s in scores if not s.refused),
         "views": {view: _view([s for s in scores if s.view == view]) for view in VIEWS},
         "signs": {
             "full": len(full),

@@ -53,10 +53,13 @@ def table(scores: Sequence[ClipScore], refusals: Sequence[Refusal] = ()) -> str:
 
 
 def _identity(scores: Sequence[ClipScore]) -> str:
-    n = len(scores)
-    view, hand = sum(s.view_right for s in scores), sum(s.hand_right for s in scores)
+    told = [s for s in scores if not s.refused]
+    n = len(told)
+    view, hand = sum(s.view_right for s in told), sum(s.hand_right for s in told)
+    refused = {s.name: s.problems for s in scores if s.refused}
     return (
-        f"clips {n}\nview right {view}/{n}, handedness right {hand}/{n}  (bar: all) {mark(view == hand == n)}"
+        f"clips {len(scores)}, refused though each has a swing: {len(refused)} {refused or ''}".rstrip()
+        + f"\nview right {view}/{n}, handedness right {hand}/{n}  (bar: all) {mark(view == hand == n)}"
     )
 
 

@@ -11,6 +11,9 @@ from analysis.events.top import top_event
 from analysis.tracks import SwingTracks
 from analysis.types import EVENTS, EventTime
 
+# Down-the-line the shaft comes out from behind the body there, short: seldom seen and often a frame off.
+THROUGH_DTL_WIDER = 2.2
+
 
 def detect_events(swing: SwingTracks) -> dict[str, EventTime]:
     """Every event that can be placed, in order of time; the others are left out.
@@ -38,11 +41,18 @@ def detect_events(swing: SwingTracks) -> dict[str, EventTime]:
         if takeaway is not None:
             found["address"] = address_event(takeaway, swing)
         found |= _between(swing, takeaway.t_s if takeaway else swing.guess["takeaway"], top.t_s, impact.t_s)
-    found["shaft_parallel_through"] = shaft_level(
-        swing, impact.t_s, impact.t_s + 0.02 * swing.stretch, impact.t_s + 0.25 * swing.stretch, sinking=False
-    )
+    found["shaft_parallel_through"] = _through(swing, impact.t_s)
     found["finish"] = finish_event(swing, impact.t_s)
     return {name: event for name in EVENTS if (event := found.get(name)) is not None}
+
+
+def _through(swing: SwingTracks, impact: float) -> EventTime | None:
+    found = shaft_level(
+        swing, impact, impact + 0.02 * swing.stretch, impact + 0.25 * swing.stretch, sinking=False
+    )
+    if found is None or swing.face_on:
+        return found
+    return replace(found, se_s=THROUGH_DTL_WIDER * found.se_s)
 
 
 def _between(swing: SwingTracks, start: float, top: float, impact: float) -> dict[str, EventTime | None]:

@@ -16,8 +16,8 @@ ARM_BACK_DEG, ARM_DOWN_DEG = -12.5, -14.5
 ARM_HZ = 12.0
 # Standard errors on the rendered bench, frames and the least seconds: (shaft, arm back, arm down) by view.
 SHAFT_ERROR = {"face_on": (0.18, 0.003), "dtl": (0.5, 0.008)}
-ARM_BACK_ERROR = {"face_on": (0.65, 0.010), "dtl": (1.6, 0.025)}
-ARM_DOWN_ERROR = {"face_on": (0.38, 0.006), "dtl": (0.7, 0.010)}
+ARM_BACK_ERROR = {"face_on": (0.78, 0.012), "dtl": (1.6, 0.025)}
+ARM_DOWN_ERROR = {"face_on": (0.45, 0.007), "dtl": (0.7, 0.010)}
 # Down-the-line, going back, perspective shows the shaft level this much later than it is.
 SEEN_LATE_BACK_S = 0.007
 

@@ -44,6 +44,21 @@ def test_a_readout_against_its_own_truth_has_no_error() -> None:
     assert [entry[0] for entry in score.judged] == ["sway"]
 
 
+def test_numbers_of_a_refused_clip_are_no_answers() -> None:
+    data = truth_data("fo_sway")
+    ideal = ideal_readout(data)
+    refused = {**ideal, "usable": False, "problems": [{"code": "from_behind"}], "handedness": "left"}
+    score = score_clip("fo_sway", data, refused, ideal)
+    assert set(score.event_frames.values()) == {None}
+    assert (score.shaft_error.size, score.metric, score.judged) == (0, {}, ())
+    assert (score.own_level, score.false_likely) == ("cant_tell", ())
+    text = table([score, score_clip("other", data, ideal, ideal)])
+    assert "clips 2, refused though each has a swing: 1 {'fo_sway': ('from_behind',)}" in text
+    assert "view right 1/1, handedness right 1/1" in text
+    assert "likely in 1/2 at full amount (bar 90 %) MISSES; not likely: fo_sway (cant_tell, refused)" in text
+    assert summary([score])["refused"] == 1
+
+
 def test_a_moved_event_and_a_turned_shaft_are_counted_as_such() -> None:
     data = truth_data("fo_sway")
     ideal = ideal_readout(data)
