@@ -26,6 +26,7 @@ from coachhub.common.domain.events import record
 from coachhub.common.domain.later import after_commit
 from coachhub.common.domain.recordings import Clock, fetch, forget_files, give_up, keep_made, work_in_child
 from coachhub.common.enums import JobState
+from coachhub.common.rules import can
 
 MB = 1024**2
 # The proxy lets 32 MB through to a page.
@@ -67,9 +68,9 @@ def _refuse_unfit(hello: Hello, recording: File[bytes], by: User) -> None:
 
 @transaction.atomic
 def unrecord_hello(hello: Hello, *, by: User, now: datetime) -> None:
-    """The words stay. Twice is once."""
-    if hello.by_id != by.pk:
-        raise RuleBroken("not_yours", "Only the coach who recorded it can delete it.")
+    """The words stay. Twice is once. Who organises the camp answers for what is played in it."""
+    if hello.by_id != by.pk and not can(by, "camps.manage_members", hello.cohort):
+        raise RuleBroken("not_yours", "Only the coach who recorded it, or an organiser, can delete it.")
     if hello.recordings.exists():
         record("hello.unrecorded", hello, by=by, now=now, scope=hello.cohort.camp.public_id)
     _forget(hello.recordings.all())

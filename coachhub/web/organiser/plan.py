@@ -22,7 +22,7 @@ from coachhub.common.rules import can, require
 from coachhub.progress.domain.plan import arrivals, not_in_yet
 from coachhub.videos.enums import ClubClass, View
 from coachhub.web.organiser.access import camp_for
-from coachhub.web.organiser.hellos import hello_cards
+from coachhub.web.organiser.hellos import hello_cards, other_hellos
 from coachhub.web.who import person_of
 
 
@@ -110,13 +110,16 @@ def _kept(form: TaskForm, request: HttpRequest, camp: Camp, task: CampTask | Non
 def _page(request: HttpRequest, camp: Camp, form: TaskForm) -> HttpResponse:
     person, now = person_of(request), timezone.now()
     cohorts = list(Cohort.objects.staffed_by(person).filter(camp=camp))
+    may_manage = can(person, "camps.manage_members", camp)
     context = {
         "camp": camp,
         "form": form,
         "tasks": CampTask.objects.visible_to(person).standing().filter(camp=camp),
         "arrivals": arrivals(camp, cohorts, now=now),
-        "missing": not_in_yet(cohorts, now=now) if can(person, "camps.manage_members", camp) else [],
+        "missing": not_in_yet(cohorts, now=now) if may_manage else [],
+        "may_manage": may_manage,
         "hellos": hello_cards(person, cohorts),
+        "others": other_hellos(person, cohorts),
         "may_set": can(person, "camps.set_plan", camp),
     }
     return render(request, "organiser/plan.html", context)

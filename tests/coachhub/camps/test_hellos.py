@@ -16,12 +16,13 @@ from pytest_django import DjangoCaptureOnCommitCallbacks
 from coachhub.accounts.models import Notice
 from coachhub.camps.domain import hellos
 from coachhub.camps.domain.plan import say_hello
-from coachhub.camps.models import Hello, HelloRecording
+from coachhub.camps.models import Camp, Hello, HelloRecording
 from coachhub.camps.tasks import prepare_hello
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.enums import JobState
 from coachhub.progress.domain.erasure import erase_person
 from coachhub.web.media.links import media_link
+from tests import factories
 from tests.cast import Cast, make_cast
 from tests.coachhub.feedback.test_voice import heard, recording
 from tests.factories import NOW
@@ -144,13 +145,38 @@ def test_nothing_and_too_much_are_refused_before_they_are_kept(
     assert not HelloRecording.objects.exists()
 
 
-def test_nobody_else_records_or_deletes_it(hello: Hello, cast: Cast) -> None:
+def test_nobody_else_records_it_and_only_who_organises_may_take_it_down(hello: Hello, cast: Cast) -> None:
     row = record(hello, cast, recording(1.0))
     with pytest.raises(RuleBroken):
         hellos.record_hello(hello, ContentFile(b"x"), by=cast.organiser, now=NOW)
-    with pytest.raises(RuleBroken):
-        hellos.unrecord_hello(hello, by=cast.organiser, now=NOW)
+    for name in ("coach_elsewhere", "organiser_elsewhere", "student", "guardian"):
+        with pytest.raises(RuleBroken):
+            hellos.unrecord_hello(hello, by=getattr(cast, name), now=NOW)
     assert HelloRecording.objects.get() == row
+    hellos.unrecord_hello(hello, by=cast.organiser, now=NOW)
+    assert not HelloRecording.objects.exists()
+
+
+def test_the_camps_staff_hear_it_on_the_plan_and_only_who_organises_can_delete_it(
+    hello: Hello, cast: Cast
+) -> None:
+    prepare_hello.run(record(hello, cast, recording(1.0)).pk)
+    address = reverse("organiser:plan", args=[cast.camp.public_id])
+    colleague = factories.make_user("Rafa Colleague")
+    factories.join(colleague, cast.cohort, "coach")
+    for person, may_delete in ((cast.organiser, True), (colleague, False)):
+        client = Client()
+        client.force_login(person)
+        page = client.get(address).content.decode()
+        assert f"Hello from {cast.coach.name} to {cast.cohort.name}" in page and 'class="hello-sound"' in page
+        assert ("Delete the recording" in page) == may_delete
+    # When the camp is closed a coach says nothing any more, and can still take back what was said.
+    Camp.objects.update(state="closed")
+    client.force_login(cast.coach)
+    page = client.get(address).content.decode()
+    assert "Your hello" not in page and "Delete the recording" in page
+    client.post(reverse("organiser:hello-unrecord", args=[hello.public_id]))
+    assert not HelloRecording.objects.exists()
 
 
 def test_a_recording_keeps_its_words_until_it_is_deleted(

@@ -708,7 +708,7 @@ def plan_rows() -> dict[str, Row]:
         ),
         "organiser:hello-unrecord": Row(
             post=only(
-                "coach", status=302, organiser=403, student=403, cohort_mate=403, minor=403, guardian=403
+                "coach", "organiser", status=302, student=403, cohort_mate=403, minor=403, guardian=403
             ),
             kwargs=lambda scene: {"public_id": said},
             prepare=hello,
