@@ -74,6 +74,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "coachhub.web.middleware.UserTimeZone",
+    "coachhub.web.middleware.UserUnits",
     "coachhub.web.middleware.UserLanguage",
     "coachhub.web.middleware.Doors",
 ]

@@ -4,6 +4,13 @@ from django.db.models import TextChoices
 from django.utils.translation import gettext_lazy as _
 
 
+class Units(TextChoices):
+    """In which lengths are told to a person."""
+
+    METRIC = "metric", _("metres and centimetres")
+    YARDS = "yards", _("yards and inches")
+
+
 class Hand(TextChoices):
     RIGHT = "right", "right-handed"
     LEFT = "left", "left-handed"

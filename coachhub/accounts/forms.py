@@ -16,7 +16,7 @@ from django.utils.translation import gettext_lazy as _
 from coachhub.accounts.domain import limits
 from coachhub.accounts.domain.minors import check_birth
 from coachhub.accounts.domain.people import LONGEST_NAME
-from coachhub.accounts.enums import AttemptKind
+from coachhub.accounts.enums import AttemptKind, Units
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.later import after_commit
@@ -50,6 +50,10 @@ class NameField(forms.CharField):
 class PersonForm(forms.Form):
     name = NameField()
     time_zone = TimeZoneField()
+
+
+class AboutMeForm(PersonForm):
+    units = forms.ChoiceField(label="Lengths in", choices=Units.choices)
 
 
 class BirthForm(forms.Form):

@@ -11,7 +11,7 @@ from django.db.models.functions import Lower
 from django.utils.crypto import salted_hmac
 
 from coachhub.accounts.door_models import Door
-from coachhub.accounts.enums import AgeBand, AlertGround, AttemptKind, Hand, Level, PainNow
+from coachhub.accounts.enums import AgeBand, AlertGround, AttemptKind, Hand, Level, PainNow, Units
 from coachhub.accounts.guardian_models import Consent, Guardianship, Minor, StandingConsent
 from coachhub.accounts.notice_models import MailChoice, Notice
 from coachhub.accounts.token_models import ApiToken
@@ -57,6 +57,7 @@ class User(AbstractBaseUser, PermissionsMixin, PublicModel):
     time_zone = models.CharField(max_length=64, default="UTC")
     # Empty: as the browser asks. Letters go out in English then.
     language = models.CharField(max_length=8, blank=True, default="")
+    units = models.CharField(max_length=8, choices=Units, default=Units.METRIC)
     is_active = models.BooleanField(default=True)
     may_make_camps = models.BooleanField(default=False)
     # Raised to end every session of before.

@@ -17,6 +17,7 @@ from django.utils.translation import get_language, gettext
 from django.utils.translation.trans_real import translation
 
 from coachhub.common.days import DAY, say_days
+from coachhub.common.lengths import say_lengths
 
 SOURCE = "en"
 
@@ -57,9 +58,9 @@ def is_source() -> bool:
 def say(text: str) -> str:
     """``text`` in the active language, if the catalogue has it as a whole or as a pattern."""
     words = str(text)
-    if is_source() or not words.strip() or len(words) > LONGEST:
+    if not words.strip() or len(words) > LONGEST:
         return words
-    return _said(language(), words)
+    return say_lengths(words if is_source() else _said(language(), words))
 
 
 def say_whole(text: str) -> str:

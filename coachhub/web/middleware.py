@@ -10,7 +10,9 @@ from django.utils import timezone, translation
 from django.utils.cache import patch_vary_headers
 
 from coachhub.accounts.domain.doors import NOTED_EVERY, SEEN, note_seen
+from coachhub.accounts.enums import Units
 from coachhub.camps.enums import Role
+from coachhub.common.lengths import read_in_yards
 from coachhub.web.context import site
 
 CONTENT_SECURITY_POLICY = "; ".join(
@@ -58,6 +60,17 @@ class UserTimeZone:
         except (zoneinfo.ZoneInfoNotFoundError, ValueError):
             zone = zoneinfo.ZoneInfo("UTC")
         with timezone.override(zone):
+            return self.get_response(request)
+
+
+class UserUnits:
+    """Lengths are written in metres and told in yards to who wants them so."""
+
+    def __init__(self, get_response: View) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        with read_in_yards(getattr(request.user, "units", "") == Units.YARDS):
             return self.get_response(request)
 
 

@@ -6,6 +6,7 @@ from zoneinfo import available_timezones
 from django.conf import settings
 from django.db import IntegrityError, transaction
 
+from coachhub.accounts.enums import Units
 from coachhub.accounts.models import User
 from coachhub.common.domain.errors import RuleBroken
 from coachhub.common.domain.events import record
@@ -28,9 +29,11 @@ def register(email: str, *, name: str, password: str, time_zone: str, now: datet
 
 
 @transaction.atomic
-def edit_person(person: User, *, name: str, time_zone: str, by: User, now: datetime) -> User:
-    person.name, person.time_zone = _name(name), _zone(time_zone)
-    person.save(update_fields=["name", "time_zone"])
+def edit_person(
+    person: User, *, name: str, time_zone: str, units: str = Units.METRIC, by: User, now: datetime
+) -> User:
+    person.name, person.time_zone, person.units = _name(name), _zone(time_zone), Units(units)
+    person.save(update_fields=["name", "time_zone", "units"])
     record("person.edited", person, by=by, now=now)
     return person
 

@@ -20,7 +20,7 @@ from coachhub.accounts.domain.intake import current_intake
 from coachhub.accounts.domain.minors import minority_of
 from coachhub.accounts.domain.people import edit_person
 from coachhub.accounts.domain.second_factor import has_second_factor
-from coachhub.accounts.forms import PersonForm, ResetForm, SignInForm
+from coachhub.accounts.forms import AboutMeForm, ResetForm, SignInForm
 from coachhub.camps.models import Membership
 from coachhub.web.account.entering import await_code, let_in, note_door
 from coachhub.web.account.origin import origin_of
@@ -99,8 +99,8 @@ class ChangePassword(auth_views.PasswordChangeView):
 @require_http_methods(["GET", "HEAD", "POST"])
 def me(request: HttpRequest) -> HttpResponse:
     person = person_of(request)
-    initial = {"name": person.name, "time_zone": person.time_zone}
-    form = PersonForm(request.POST or None, initial=initial)
+    initial = {"name": person.name, "time_zone": person.time_zone, "units": person.units}
+    form = AboutMeForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         edit_person(person, **form.cleaned_data, by=person, now=timezone.now())
         messages.success(request, "Saved.")

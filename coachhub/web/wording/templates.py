@@ -20,6 +20,7 @@ from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext
 
+from coachhub.common.lengths import are_in_yards
 from coachhub.common.wording import is_source, say, say_whole
 from coachhub.web.wording.runs import MARK, MARKS, Run, find_runs, marks_for_programs, marks_in_tags, say_run
 from coachhub.web.wording.whose import VALUE, is_of_library, is_own
@@ -41,7 +42,7 @@ class SaidNode(Node):
         self.in_tags = marks_in_tags(source)
 
     def render(self, context: Any) -> SafeString:
-        if is_source():
+        if is_source() and not are_in_yards():
             return self.nodelist.render(context)
         printed = {}
         for mark, node in enumerate(_marked(self.nodelist), start=MARK):
