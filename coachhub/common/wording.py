@@ -146,19 +146,22 @@ def _measured(code: str, words: str) -> str | None:
     return f"{said[0]} {value}{space}{said[2]}".strip()
 
 
-def _in_pieces(code: str, words: str, *, may_be_own: bool = False) -> str | None:
+def _in_pieces(code: str, words: str, *, may_be_own: bool = False, is_free: bool = False) -> str | None:
     """All of a list, or of some sentences in a row; none of it where a piece is unknown. What is quoted stays.
 
     ``may_be_own``: what follows a known label and its colon may be people's own words, and a link of a chain too.
     """
     for between, joint in ((STEP, ""), (PIECE, " ")):
         pieces = [piece.strip() if joint else piece for piece in between.findall(words)]
-        if 1 < len(pieces) <= MOST_PIECES and (said := _in_turn(code, pieces, joint, may_be_own)) is not None:
+        if (
+            1 < len(pieces) <= MOST_PIECES
+            and (said := _in_turn(code, pieces, joint, may_be_own, is_free or not joint)) is not None
+        ):
             return said
     return _bracketed(code, words) or _both(code, words)
 
 
-def _in_turn(code: str, pieces: list[str], joint: str, may_be_own: bool) -> str | None:
+def _in_turn(code: str, pieces: list[str], joint: str, may_be_own: bool, starts_free: bool) -> str | None:
     """From left to right, as much at once as is known: a label may hold a comma itself."""
 
     @cache
@@ -166,7 +169,11 @@ def _in_turn(code: str, pieces: list[str], joint: str, may_be_own: bool) -> str 
         if at == len(pieces):
             return ()
         for end in range(min(len(pieces), at + MOST_AT_ONCE), at, -1):
-            said = None if end - at == len(pieces) else _piece(code, joint.join(pieces[at:end]), may_be_own)
+            said = (
+                None
+                if end - at == len(pieces)
+                else _piece(code, joint.join(pieces[at:end]), may_be_own, not joint)
+            )
             if said is not None:
                 after = rest(end, is_free or (may_be_own and pieces[end - 1].endswith(":")))
                 if after is not None:
@@ -174,12 +181,12 @@ def _in_turn(code: str, pieces: list[str], joint: str, may_be_own: bool) -> str 
         after = rest(at + 1, is_free) if is_free else None
         return None if after is None else (pieces[at], *after)
 
-    found = rest(0, may_be_own and not joint)
+    found = rest(0, may_be_own and starts_free)
     return joint.join(found) if found is not None and list(found) != pieces else None
 
 
 @lru_cache(maxsize=8192)
-def _piece(code: str, words: str, may_be_own: bool = False) -> str | None:
+def _piece(code: str, words: str, may_be_own: bool = False, is_free: bool = False) -> str | None:
     """With its own punctuation, or with that of the list it stands in."""
     for key, end in ((words, ""), (words.rstrip(",;:."), words[len(words.rstrip(",;:.")) :])):
         if not re.search(r"[^\W\d_]{2}", DAY.sub("", QUOTED.sub("", key))):
@@ -193,7 +200,7 @@ def _piece(code: str, words: str, may_be_own: bool = False) -> str | None:
             if (filled := _fitted(code, pattern, key, is_piece=True)) is not None:
                 return filled + end
     if re.search(" [→←] |: ", words):
-        return _in_pieces(code, words, may_be_own=may_be_own)
+        return _in_pieces(code, words, may_be_own=may_be_own, is_free=is_free)
     return _bracketed(code, words) or _both(code, words)
 
 

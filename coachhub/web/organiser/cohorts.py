@@ -9,6 +9,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.http import require_POST, require_safe
 
 from coachhub.camps.domain import camps as verbs
@@ -72,7 +73,7 @@ def state_words(invitation: Invitation, now: datetime) -> tuple[str, str]:
     if invitation.withdrawn_at is not None:
         return "taken back", "over"
     if invitation.uses >= invitation.most_uses:
-        return "used", "over"
+        return gettext("used"), "over"
     if invitation.expires_at <= now:
         return "run out", "over"
     used = f", used {invitation.uses} of {invitation.most_uses} times" if invitation.most_uses > 1 else ""

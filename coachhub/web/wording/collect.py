@@ -189,7 +189,7 @@ def of_templates(root: Path) -> Iterator[Message]:
 def _marked_in_template(source: str, where: str) -> Iterator[Message]:
     """What the tags of the framework mark."""
     quoted = r"u?('(?:[^'\\\\]|\\\\.)*'|\"(?:[^\"\\\\]|\\\\.)*\")"
-    for call in re.finditer(rf"n?gettext\({quoted}(?:, ?{quoted})?", templatize(source)):
+    for call in re.finditer(rf"(?:n?gettext|\b_)\({quoted}(?:, ?{quoted})?", templatize(source)):
         key, plural = (ast.literal_eval(part) if part else "" for part in call.groups())
         yield Message(key, plural, where)
 

@@ -121,8 +121,8 @@ def _speak_list(owner: Any, attribute: str, where: _Place) -> None:
         _speak_node(node, replace(where, in_tag=mark in for_programs))
     runs = find_runs(source, names, plain=where.plain, in_tag=where.in_tag)
     where.found.extend(runs)
-    own = any(isinstance(node, VariableNode) and (is_own(node) or is_of_library(node)) for node in nodelist)
-    if (runs or own or marks_in_tags(source)) and not isinstance(nodelist[0], SaidNode):
+    prints = any(isinstance(node, VariableNode) for node in nodelist)
+    if (runs or prints or marks_in_tags(source)) and not isinstance(nodelist[0], SaidNode):
         said = SaidNode(NodeList(nodelist), source, runs, for_programs)
         _place(said, nodelist[0])
         setattr(owner, attribute, NodeList([said]))
