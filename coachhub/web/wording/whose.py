@@ -29,7 +29,7 @@ OWN_WORDS = _names(
 # By their whole path: the last part alone says too little.
 OWN_PATHS = _names(
     """
-    map_name term.weight deed.told one.first one.latest line.first line.latest sight.role number_title
+    map_name last.sure term.weight deed.told one.first one.latest line.first line.latest sight.role number_title
     verb reason.text term.text step.text strand.what row.what entry.text sign.note state.0
     row.club_class clip.name old_idea.where row.time group.views line.sign link.from link.to view
     """

@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 from analysis.causes import CauseMap
 from analysis.types import JOINTS
 from coachhub.accounts.models import User
+from coachhub.common.wording import say
 from coachhub.feedback.domain.camp_map import map_of
 from coachhub.feedback.domain.causes import mechanism_nodes, root_nodes
 from coachhub.feedback.domain.finding import miss_sentence
@@ -153,7 +154,7 @@ def initial_of(review: Review) -> dict[str, Any]:
         initial[f"{name}_frame"] = f"{frame['swing']}@{frame['at_us']}" if frame else ""
     initial |= _idea_initial(review)
     if finding is None:
-        initial["miss"] = miss_sentence(review.submission)[:200]
+        initial["miss"] = say(miss_sentence(review.submission))[:200]
     return initial
 
 
