@@ -12,6 +12,7 @@ from playwright.sync_api import Browser, Page, expect
 from coachhub.progress.demo.scenario import PASSWORD
 from tests.e2e import whole_way
 from tests.e2e.axe import serious_findings
+from tests.e2e.keyboard import keyboard_findings
 from tests.stack import Stack
 
 pytestmark = [pytest.mark.e2e]
@@ -119,9 +120,11 @@ def links_of(page: Page) -> list[str]:
 
 
 def problems_of(page: Page) -> list[str]:
-    """What axe finds, and a page wider than its window."""
+    """What axe finds, a page wider than its window, and on the desk what Tab does not reach or show."""
     page.wait_for_load_state("networkidle")
     problems = serious_findings(page)
+    if (page.viewport_size or {"width": 0})["width"] >= whole_way.DESKTOP["viewport"]["width"]:
+        problems += keyboard_findings(page)
     wide: dict[str, Any] = page.evaluate(
         "({page: document.documentElement.scrollWidth, window: document.documentElement.clientWidth})"
     )
