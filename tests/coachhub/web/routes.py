@@ -918,7 +918,7 @@ ROUTES: dict[str, Row] = {
     "account:me": Row(
         get=signed_in(),
         post=signed_in(302),
-        data=lambda scene: {"name": "New Name", "time_zone": "Europe/Oslo"},
+        data=lambda scene: {"name": "New Name", "time_zone": "Europe/Oslo", "units": "metric"},
     ),
     "account:sign-in": Row(get=everybody(302, anonymous=200), post=everybody(302, anonymous=200)),
     "account:sign-out": Row(post=everybody(302)),
