@@ -27,13 +27,13 @@ CHOICE = re.compile(r"\{(?P<name>[A-Za-z_]\w*)(?::(?P<one>[^{}|]*)\|(?P<many>[^{
 # A pattern that is nearly all gap would fit anything.
 FEWEST_FIXED_LETTERS = 4
 # One of few letters might fit by chance: its gaps hold what is known, or not many words.
-SHORT, LONGEST_IN_SHORT = 12, 4
+SHORT, LONGEST_IN_SHORT = 10, 4
 LONGEST = 1200
 QUOTED = re.compile(r"“[^”]*”")
 PIECE = re.compile(r"(?:“[^”]*”|[^,;:.]|[,;:.](?! ))+[,;:.]?|[,;:.]")
 MOST_PIECES, MOST_AT_ONCE = 24, 6
 MEASURED = re.compile(
-    r"(?P<label>[^\d−±]*(?: \d+ )?[^\d−±]* )?(?P<value>[−-]?\d+(?:\.\d+)?(?: ± \d+(?:\.\d+)?)?)(?P<unit> ?[%°].*)"
+    r"(?P<label>[^\d−±]*(?: \d+ )?[^\d−±]* )?(?P<value>[−+-]?\d+(?:\.\d+)?(?: ± \d+(?:\.\d+)?)?)(?P<unit> ?[%°].*| deg)"
 )
 STEP = re.compile(r" [→←] |(?:(?! [→←] ).)+")
 
@@ -87,7 +87,19 @@ def chosen(gap: re.Match[str], value: str) -> str:
 
 @lru_cache(maxsize=8192)
 def _said(code: str, words: str) -> str:
-    return say_days(_put(code, words))
+    said = _put(code, words)
+    if said == words and words[0].isupper():
+        said = _at_the_head(code, words) or words
+    return say_days(said)
+
+
+def _at_the_head(code: str, words: str) -> str | None:
+    """With the capital of a line's first word, which the pattern lacks."""
+    label = words[0].lower() + words[1:]
+    for pattern in patterns(code):
+        if not pattern.is_short and (filled := _fitted(code, pattern, label)) is not None:
+            return filled[0].upper() + filled[1:]
+    return None
 
 
 def _put(code: str, words: str) -> str:
@@ -134,7 +146,9 @@ def _measured(code: str, words: str) -> str | None:
     found = MEASURED.fullmatch(words)
     if found is None:
         return None
-    label, value, unit = found["label"], found["value"], found["unit"].strip()
+    label, value, unit = found["label"], found["value"].replace("-", "−"), found["unit"].strip()
+    if unit == "deg":
+        return f"{value}°" if not label else None
     said = [
         "" if not label else _piece(code, label.strip()),
         value,

@@ -172,7 +172,9 @@ def _flattened(nodelist: NodeList) -> tuple[str, dict[int, str]]:
 def _name_of(node: Node) -> str:
     if isinstance(node, VariableNode):
         last = str(node.filter_expression.var).rpartition(".")[2]
-        return re.sub(r"\W", "", last) or "value"
+        name = re.sub(r"\W", "", last)
+        # A place in a list, `days.0`, has a number for a name.
+        return name if name and not name[0].isdigit() else "value"
     return {"IfNode": "if", "URLNode": "url", "ForNode": "list"}.get(type(node).__name__, "part")
 
 

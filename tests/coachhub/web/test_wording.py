@@ -164,6 +164,11 @@ def test_a_sentence_put_together_long_ago_is_said_by_its_pattern(german: dict[st
     )
 
 
+def test_a_place_in_a_list_is_a_gap_too(german: dict[str, str]) -> None:
+    german["from {value} to {value2}"] = "von {value} bis {value2}"
+    assert printed("<p>from {{ a.0 }} to {{ a.1 }}</p>", "de", a=(3, 5)) == "<p>von 3 bis 5</p>"
+
+
 def test_labels_that_are_read_out_keep_their_place(german: dict[str, str]) -> None:
     """Before, behind and inside of a sentence, said or not."""
     german |= {"Step {n} on": "Einen weiter: {n}", "on": "weiter", "Read <a>it</a> now": "Jetzt <a>lesen</a>"}
@@ -187,7 +192,10 @@ def test_labels_that_are_read_out_keep_their_place(german: dict[str, str]) -> No
         ("hips stop (C/K)", "die Hüfte stoppt (C/K)"),
         ("hips stop. Tries: a thing of their own", "die Hüfte stoppt. Versucht: a thing of their own"),
         ("hips stop, a thing of their own", "hips stop, a thing of their own"),
+        ("Changed by -31 deg (± 25 deg, 95 %)", "Verändert um −31° (± 25°, 95 %)"),
+        ("hips stop 10.5 ± 5 % of stance", "die Hüfte stoppt 10,5 ± 5 % der Standbreite"),
         ("Hips, turned", "Hips, turned"),
+        ("Over the Top", "Over the Top"),
     ],
 )
 def test_a_list_is_said_piece_by_piece_or_not_at_all(german: dict[str, str], words: str, said: str) -> None:
@@ -200,6 +208,9 @@ def test_a_list_is_said_piece_by_piece_or_not_at_all(german: dict[str, str], wor
         "hips stop": "die Hüfte stoppt",
         "pull: left, no curve": "Pull: links, keine Kurve",
         "Tries": "Versucht",
+        "over {grades}": "über {grades}",
+        "changed by {size} (± {margin}, 95 %)": "verändert um {size} (± {margin}, 95 %)",
+        "% of stance": "% der Standbreite",
     }
     with translation.override("de"):
         assert wording.say(words) == said
