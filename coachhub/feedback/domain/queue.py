@@ -1,4 +1,4 @@
-"""What waits for a coach, why, and in which order: pain alerts, then overdue, then by promised time."""
+"""What waits for a coach, why, and in which order: pain alerts, then overdue, then pain, then by promised time."""
 
 from __future__ import annotations
 
@@ -98,7 +98,7 @@ def in_order(reviews: QuerySet[Review], now: datetime) -> QuerySet[Review]:
             When(_overdue(now), then=Value(True)), default=Value(False), output_field=BooleanField()
         ),
         rank_at=Case(When(state=ReviewState.PUBLISHED, then=F("reply_waiting_since")), default=F("due_at")),
-    ).order_by("-has_red_flag", "-is_overdue", F("rank_at").asc(nulls_last=True), "pk")
+    ).order_by("-has_red_flag", "-is_overdue", "-has_pain", F("rank_at").asc(nulls_last=True), "pk")
 
 
 def pile_of(user: User, now: datetime) -> Case:

@@ -46,6 +46,13 @@ def test_pain_alerts_come_first_then_overdue_then_by_promise(cast: Cast) -> None
     assert order(cast) == [review.pk for review in (flagged_late, flagged, very_late, late, soon, later)]
 
 
+def test_pain_comes_before_what_has_waited_longer_in_time(cast: Cast) -> None:
+    old_reply = published(cast, reply_waiting_since=NOW - 200 * HOUR)
+    late, soon = waiting(cast, -1), waiting(cast, 1)
+    hurts = published(cast, reply_waiting_since=NOW, has_pain=True)
+    assert order(cast) == [late.pk, hurts.pk, old_reply.pk, soon.pk]
+
+
 def test_a_reply_waits_by_the_time_it_was_written_and_an_answered_review_without_one_does_not(
     cast: Cast,
 ) -> None:
