@@ -202,11 +202,11 @@ def test_the_student_sees_what_the_coach_did(open_page: OpenPage, capsys: pytest
     for faster in (False, True):
         looks = sampled(phone, talk)
         reader = TalkReader(talk.timeline["events"])
-        off = [_away_ms(reader, scene, talk, *look) for look in looks]
+        off = sorted(_away_ms(reader, scene, talk, *look) for look in looks)
         with capsys.disabled():
             print(
                 f"\nreplay on a phone{' at 1.5' if faster else ''}: {len(off)} looks, picture against voice "
-                f"p50 {statistics.median(off):.0f} ms, p95 {np.percentile(off, 95):.0f} ms, worst {max(off):.0f} ms"
+                f"p50 {statistics.median(off):.0f} ms, p95 {off[int(0.95 * len(off))]:.0f} ms, worst {off[-1]:.0f} ms"
             )
         assert len(off) >= 8 - 3 * faster
         assert statistics.median(off) <= MOST_P95_MS

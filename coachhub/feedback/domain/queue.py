@@ -1,4 +1,4 @@
-"""What waits for a coach, why, and in which order: pain alerts, then overdue, then pain, then by promised time."""
+"""What waits for a coach, why, and in which order: alerts, then overdue, then pain, then by promised time."""
 
 from __future__ import annotations
 
