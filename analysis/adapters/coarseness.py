@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import struct
 from itertools import islice
 from pathlib import Path
@@ -15,6 +16,8 @@ from analysis.adapters.video import Probe
 # Below this many bits a pixel and frame a clip may have been squeezed hard; above it nobody need look.
 FEW_BITS = 0.03
 PICTURES = 24
+# A frame that was asked for its side data refers to itself: so many may wait for the garbage collector.
+AT_ONCE = 4
 # libavutil/video_enc_params.h: count, two sizes, kind, then the picture's quantiser.
 _QUANTISER_AT = struct.calcsize("=I4xQQi")
 
@@ -34,11 +37,12 @@ def quantiser_of(path: Path, clip: Probe) -> float | None:
     with media.open_container(path) as container:
         stream = media.video_stream(container)
         stream.codec_context.options = {"export_side_data": "venc_params"}
-        told = [
-            quantiser
-            for frame in islice(container.decode(stream), PICTURES)
-            if (quantiser := _said_by(frame)) is not None
-        ]
+        told: list[int] = []
+        for count, frame in enumerate(islice(container.decode(stream), PICTURES), 1):
+            quantiser = _said_by(frame)
+            told += [] if quantiser is None else [quantiser]
+            if count % AT_ONCE == 0:
+                gc.collect()
     return float(np.median(told)) if told else None
 
 

@@ -160,6 +160,28 @@ class Painter:
     def __init__(self) -> None:
         self._shrink = VideoReformatter()
         self._convert = VideoReformatter()
+        self._angle: float | None = None
+        self._turn: Turn = UPRIGHT
+
+    def turn(self, frame: VideoFrame) -> Turn:
+        """As `turn_of`; asked of a frame only where its angle is another than the one before's.
+
+        Parameters
+        ----------
+        frame : VideoFrame
+
+        Returns
+        -------
+        tuple of int
+
+        Notes
+        -----
+        A frame that was asked for its side data refers to itself, and stays until the garbage collector comes by: at
+        4K, a dozen megabytes each.
+        """
+        if frame.rotation != self._angle:
+            self._angle, self._turn = frame.rotation, turn_of(frame)
+        return self._turn
 
     def paint(self, frame: VideoFrame, width: int, height: int, pixel_format: str) -> VideoFrame:
         """Scale and convert one picture.

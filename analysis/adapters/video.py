@@ -405,7 +405,7 @@ def upright_rgb(
     """A decoded picture upright, with square pixels, shrunk to ``long_edge``, 8-bit BT.709: (H, W, 3)."""
     width, height = shrunk(*square_pixel_size(picture, stream), long_edge)
     rgb = painter.paint(picture, width, height, "rgb24").to_ndarray()
-    return make_upright(np.asarray(rgb, dtype=np.uint8), turn_of(picture))
+    return make_upright(np.asarray(rgb, dtype=np.uint8), painter.turn(picture))
 
 
 def shrunk(width: int, height: int, long_edge: int | None) -> tuple[int, int]:
