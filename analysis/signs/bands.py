@@ -71,7 +71,8 @@ def limits(term: Term) -> tuple[float, float]:
     """Lowest and highest value that either end of a term's zone may take."""
     low, high = sorted(term.grey)
     reach = REACH_WIDTHS * (high - low)
-    return low - reach, high + reach
+    # Without the noise of floating point, which would be printed: -4e-16.
+    return round(low - reach, 9), round(high + reach, 9)
 
 
 def _allowed(term: Term, grey: Grey) -> bool:
