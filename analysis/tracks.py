@@ -21,9 +21,11 @@ class SwingTracks:
     ``stretch`` > 1: clip time runs that many times slower than real time; ``is_timed``: the file itself says so, and
     the swing's own pace bears it out, so that seconds of the swing are known. ``guess`` holds rough times
     (seconds) of takeaway, top, impact and finish from the coarse pass. ``motion`` (M,) is how much the
-    picture around the golfer changes from frame to frame (grey levels) at ``motion_t_s`` (M,). ``exact``: the
-    joints are the body's landmarks themselves, as in a truth file, not a pose model's idea of them. ``by_hand``:
-    joint to (T,), how far (0..1) its place is a coach's.
+    picture around the golfer changes from frame to frame (grey levels) at ``motion_t_s`` (M,). ``ground_xy`` (G, 2)
+    is where the ground under the golfer lies against the first frame, pixels, at ``ground_t_s`` (G,): a hand-held
+    phone moves it; known until soon after the takeaway, NaN where too little shows. ``exact``: the joints are the
+    body's landmarks themselves, as in a truth file, not a pose model's idea of them. ``by_hand``: joint to (T,), how
+    far (0..1) its place is a coach's.
     """
 
     pose: PoseTrack
@@ -39,6 +41,8 @@ class SwingTracks:
     strike_s: float | None = None
     motion_t_s: Floats = field(default_factory=lambda: np.zeros(0))
     motion: Floats = field(default_factory=lambda: np.zeros(0))
+    ground_t_s: Floats = field(default_factory=lambda: np.zeros(0))
+    ground_xy: Floats = field(default_factory=lambda: np.zeros((0, 2)))
     exact: bool = False
     by_hand: Mapping[str, Floats] = field(default_factory=dict)
 
@@ -88,6 +92,14 @@ class SwingTracks:
             self.pose.height,
         )
         return stature_px(start) / (1.0 if self.exact else SEEN_SHARE)
+
+    def held_still(self, t_s: Floats, xy: Floats) -> Floats:
+        """Places (T, 2) or (T, K, 2) in the picture at times (T,), less the way the ground moved."""
+        known = np.isfinite(self.ground_xy).all(1)
+        if known.sum() < 2:
+            return xy
+        moved = [np.interp(t_s, self.ground_t_s[known], self.ground_xy[known, k]) for k in (0, 1)]
+        return np.asarray(xy - np.stack(moved, 1).reshape((len(t_s),) + (1,) * (xy.ndim - 2) + (2,)))
 
     def hands(self) -> Floats:
         """Track (T, 2) of the point between the wrists, pixels."""

@@ -1,4 +1,4 @@
-"""Looking for the club beside the poses: the network in its own thread, then lines where it is unsure."""
+"""Looking for the club beside the poses: the network in its own thread, or among lines where it is missing."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 
 from analysis.adapters.club_net import Crop, ShaftGlimpse, ShaftNet, cut
+from analysis.adapters.ground_watch import ground_steps
 from analysis.adapters.shaft_lines import ShaftEvidence, background, shaft_evidence
 from analysis.adapters.stopwatch import Stopwatch
 from analysis.adapters.video import Frame
-from analysis.club.combine import combined, frames_to_check
 from analysis.club.search import search_track
 from analysis.club.steady import steadied
 from analysis.types import JOINT_INDEX, ClubTrack, Floats, PoseTrack
@@ -133,7 +133,7 @@ class ClubWatch:
             return None
 
     def finish(self, pose: PoseTrack) -> ClubTrack:
-        """Wait for the network, then look at lines where it is unsure.
+        """Wait for the network; without one, search among lines.
 
         Parameters
         ----------
@@ -146,27 +146,20 @@ class ClubWatch:
         if not seen:
             return ClubTrack.empty()
         t_s = np.array([self._times[i] for i in self._wanted])
-        network = _network_track(t_s, seen)
         if not self._without_net:
-            network = steadied(network, self._stature, self._stretch)
-        checked = frames_to_check(network.confidence)
+            return steadied(_network_track(t_s, seen), self._stature, self._stretch)
         with self._stopwatch.stage("club"):
-            still = background(self._greys) if checked.any() else None
-            parts = [self._lines(t_s, run, pose, still) for run in _runs(checked)]
-        for part in parts:
-            network = combined(network, part) if part.t_s.size else network
-        return network
+            return self._lines(t_s, pose, background(self._greys))
 
-    def _lines(self, t_s: Floats, run: slice, pose: PoseTrack, still: Any) -> ClubTrack:
-        """Search one stretch of neighbouring frames."""
-        times = t_s[run]
+    def _lines(self, times: Floats, pose: PoseTrack, still: Any) -> ClubTrack:
+        """Search among lines alone."""
         hands, limbs = (self._to_grey(x) for x in hands_and_limbs(pose, times))
         sure = np.asarray(np.isfinite(hands).all((1, 2)))
         if not sure.any():
             return ClubTrack.empty()
         stature = self._stature * self._grey_scale
         evidence = []
-        for k, i in enumerate(self._wanted[run]):
+        for k, i in enumerate(self._wanted):
             if not sure[k]:
                 evidence.append(ShaftEvidence.nothing())
                 continue
@@ -191,6 +184,21 @@ class ClubWatch:
         corner = self._times_smaller * np.array(self._corner)
         return np.asarray((xy + 0.5) / self._grey_scale - 0.5 + corner)
 
+    def ground(self, knees_y: float, until_s: float) -> tuple[Floats, Floats]:
+        """Times (G,) and places (G, 2) of the ground against the first frame, pixels.
+
+        Parameters
+        ----------
+        knees_y : float
+            Row of the picture below which the ground, and what stands on it, is looked at.
+        until_s : float
+            Seconds of the clip.
+        """
+        t_s = np.array(self._times)
+        count = int((t_s <= until_s).sum())
+        top = int(self._to_grey(np.array([0.0, knees_y]))[1])
+        return t_s[:count], ground_steps(self._greys[:count], max(0, top)) / self._grey_scale
+
     def motion(self) -> Floats:
         """Times and frame-to-frame change (M, 2)."""
         return np.array(self._motion).reshape(-1, 2)
@@ -208,12 +216,6 @@ def _network_track(t_s: Floats, seen: list[ShaftGlimpse | None]) -> ClubTrack:
         for name in ("deg", "confidence", "grip_xy", "head_xy", "head_confidence")
     ]
     return ClubTrack(t_s, *columns)
-
-
-def _runs(keep: np.ndarray) -> list[slice]:
-    """Stretches of neighbouring true entries."""
-    edge = np.flatnonzero(np.diff(np.concatenate([[False], keep, [False]]).astype(int)))
-    return [slice(int(a), int(b)) for a, b in edge.reshape(-1, 2)]
 
 
 def hands_and_limbs(pose: PoseTrack, t_s: Floats) -> tuple[Floats, Floats]:

@@ -50,6 +50,8 @@ def save_tracks(
         ball=tracks.ball.xy,
         motion_t=tracks.motion_t_s,
         motion=tracks.motion,
+        ground_t=tracks.ground_t_s,
+        ground=tracks.ground_xy,
     )
     return path
 
@@ -79,7 +81,9 @@ def load_tracks(out_dir: Path, number: int) -> tuple[SwingTracks, dict[str, Even
         )
         ball = BallMark(z["ball"], meta["gone_s"], meta["half_gap_s"])
         motion = {"motion_t_s": z["motion_t"], "motion": z["motion"]}
-    # Tracks from before some of it was kept lack it.
+        # Tracks from before some of it was kept lack it.
+        if "ground" in z.files:
+            motion |= {"ground_t_s": z["ground_t"], "ground_xy": z["ground"]}
     known = {key: meta[key] for key in _META if key in meta} | {"exact": meta.get("exact", False)}
     tracks = SwingTracks(pose=pose, club=club, ball=ball, **motion, **known)
     events = {name: EventTime(t, se, rule) for name, (t, se, rule) in meta["events"].items()}

@@ -27,6 +27,8 @@ from analysis.types import BallMark, ClubTrack, PoseTrack
 LONG_EDGE = 1280
 MEASURE_HZ = 75.0
 PREFETCH = 6
+# The ground is watched until so long after the first guess of the takeaway.
+GROUND_S = 0.6
 Progress = Callable[[float], None]
 
 
@@ -147,6 +149,7 @@ def watch_swing(
                 progress((frame.t_s - window.start_s) / span)
         pose = rows.track(look.pose.width, look.pose.height)
         club = worker.finish(pose)
+        ground_t_s, ground_xy = worker.ground(_knees(address), window.takeaway_s + GROUND_S * window.stretch)
     finally:
         worker.close()
     mark = _find_ball(ball, club, window)
@@ -168,7 +171,14 @@ def watch_swing(
         is_timed=window.is_timed,
         motion_t_s=worker.motion()[:, 0],
         motion=worker.motion()[:, 1],
+        ground_t_s=ground_t_s,
+        ground_xy=ground_xy,
     )
+
+
+def _knees(address: PoseTrack) -> float:
+    """Row of the picture where the knees are at address."""
+    return float(np.nanmedian(np.concatenate([address.joint(f"{s}_knee")[:, 1] for s in ("left", "right")])))
 
 
 def _crop(address: PoseTrack, height: float) -> Crop:

@@ -1,4 +1,8 @@
-"""Where the motion begins and where it ends: takeaway, address, finish."""
+"""Where the motion begins and where it ends: takeaway, address, finish.
+
+A hand holding the phone moves a resting clubhead in the picture about as fast as a takeaway begins: what the ground
+does is taken off first.
+"""
 
 from __future__ import annotations
 
@@ -93,7 +97,8 @@ def _takeaway_of(head: float | None, turned: float | None, hands: float, swing: 
 def _head_started(swing: SwingTracks, top_s: float) -> EventTime | None:
     club, stretch = swing.club, swing.stretch
     keep = (club.t_s < top_s) & (club.confidence >= 0.5)
-    t_s, head = club.t_s[keep], club.head_xy[keep] / swing.stature_px
+    t_s = club.t_s[keep]
+    head = swing.held_still(t_s, club.head_xy[keep]) / swing.stature_px
     if t_s.size < 10:
         return None
     guess = swing.guess["takeaway"]
@@ -148,6 +153,7 @@ def _head_moved(swing: SwingTracks, start_s: float, top_s: float) -> tuple[Float
     t_s, head = club.t_s[keep], club.head_xy[keep]
     if t_s.size < 6:
         return t_s, np.zeros(t_s.size)
+    head = swing.held_still(t_s, head)
     return t_s, _moved(t_s, head, _resting(t_s, start_s, swing.stretch), swing.stature_px)
 
 
@@ -158,7 +164,8 @@ def _hands_moved(swing: SwingTracks, start_s: float, top_s: float) -> tuple[Floa
     t_s = pose.t_s[keep]
     if t_s.size < 6:
         return t_s, np.zeros(t_s.size)
-    return t_s, _moved(t_s, hands[keep], _resting(t_s, start_s, swing.stretch), swing.stature_px)
+    still = swing.held_still(t_s, hands[keep])
+    return t_s, _moved(t_s, still, _resting(t_s, start_s, swing.stretch), swing.stature_px)
 
 
 def address_event(takeaway: EventTime, swing: SwingTracks) -> EventTime:

@@ -61,7 +61,7 @@ def shaft_over_address_line(s: Sampler) -> Floats:
     Mean over the frames from lead arm parallel on while the projected shaft keeps 60 % of its address
     length; near delivery the shaft points along the lens and its angle means nothing. A camera on the ball's
     side of the line makes it look flatter, one behind the golfer's back steeper: the camera's place, as far as
-    the golfer's breadth at address shows it, is taken out, and its doubt widens the error.
+    the spread of the golfer's legs at address shows it, is taken out, and its doubt widens the error.
     """
     club = s.swing.club
     start, end = s.times("lead_arm_parallel_down")[0], s.times("impact")[0]

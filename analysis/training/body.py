@@ -21,6 +21,8 @@ MIXED_BODIES: Mapping[str, tuple[tuple[float, float, float], float]] = {
     "between": ((0.34, 0.33, 0.33), 0.97),
     "junior": ((0.3, -0.2, 0.9), 0.86),
 }
+# Any other mix is named by its numbers, "mix:0.40,0.10,0.50,0.930": shares, then the scale.
+MIX = "mix:"
 ASSETS = Path(__file__).parent / "assets"
 FACE_GROUPS = ("body", "tights", "l_eye", "r_eye")
 
@@ -101,15 +103,15 @@ def vertex_normals(vertices: Floats, faces: np.ndarray) -> Floats:
 
 @cache
 def load_body(name: str) -> Body:
-    """One of ``BODIES`` from the vendored file, or one of ``MIXED_BODIES``.
+    """One of ``BODIES`` from the vendored file, one of ``MIXED_BODIES``, or any mix by its numbers.
 
     Raises
     ------
     ValueError
-        If the name is unknown.
+        If the name is unknown or its numbers are none.
     """
-    if name not in BODIES and name not in MIXED_BODIES:
-        raise ValueError(f"body must be one of {(*BODIES, *MIXED_BODIES)}, got {name!r}")
+    if name not in BODIES:
+        _mix_of(name)
     with np.load(ASSETS / "bodies.npz", allow_pickle=False) as stored:
         data = dict(stored)
     faces = {group: data[f"faces_{group}"] for group in FACE_GROUPS}
@@ -140,6 +142,26 @@ def load_body(name: str) -> Body:
 def _shape(data: Mapping[str, np.ndarray], part: str, name: str) -> Floats:
     if name in BODIES:
         return np.asarray(data[f"{part}_{name}"].astype(float))
-    shares, scale = MIXED_BODIES[name]
+    shares, scale = _mix_of(name)
     mixed = sum(w * data[f"{part}_{body}"].astype(float) for w, body in zip(shares, BODIES, strict=True))
     return np.asarray(mixed) * scale
+
+
+def _mix_of(name: str) -> tuple[tuple[float, ...], float]:
+    if name in MIXED_BODIES:
+        return MIXED_BODIES[name]
+    try:
+        *shares, scale = (float(x) for x in name.removeprefix(MIX).split(","))
+    except ValueError:
+        shares, scale = [], 0.0
+    if not name.startswith(MIX) or len(shares) != len(BODIES) or not 0.5 < scale < 1.5:
+        raise ValueError(f"body must be one of {(*BODIES, *MIXED_BODIES)} or {MIX}a,b,c,scale, got {name!r}")
+    return tuple(shares), scale
+
+
+def random_mix(draw: np.random.Generator) -> str:
+    """The name of a body mixed anew: shares sum to one, standing height 1.45 to 1.95 m or so."""
+    shares = draw.dirichlet([0.8, 0.8, 0.8]) * 1.6 - 0.2
+    shares = np.round(shares, 2)
+    shares[2] = round(1 - shares[0] - shares[1], 2)
+    return MIX + ",".join(f"{x:.2f}" for x in shares) + f",{draw.uniform(0.86, 1.08):.3f}"

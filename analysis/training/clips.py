@@ -49,7 +49,9 @@ def parser() -> argparse.ArgumentParser:
     p.add_argument("--view", choices=VIEWS, default="face_on")
     p.add_argument("--fault", choices=FAULTS, default="none")
     p.add_argument("--amount", type=float, default=1.0, help="0 none .. 1 full")
-    p.add_argument("--body", choices=(*BODIES, *MIXED_BODIES), default="m_avg")
+    p.add_argument(
+        "--body", default="m_avg", help=f"{', '.join((*BODIES, *MIXED_BODIES))} or mix:a,b,c,scale"
+    )
     p.add_argument("--look", choices=sorted(LOOKS), default="navy")
     p.add_argument("--light", choices=sorted(LIGHTS), default="range_sun")
     p.add_argument("--club", choices=sorted(CLUBS), default="iron7")

@@ -61,7 +61,7 @@ def main(arguments: Sequence[str]) -> int:
     parts = []
     for path in options.held_out:
         with np.load(path) as z:
-            parts.append(direction_errors(z["dense"], z["clip"], z["labels"]))
+            parts.append([z[name] for name in ("features", "errors")])
     features, errors = (np.concatenate([part[k] for part in parts]) for k in (0, 1))
     success = errors < WITHIN_DEG
     half = np.arange(len(errors)) % 2 == 0

@@ -1,19 +1,40 @@
-"""The shaft network: inverted residuals down to stride 32, an additive decoder back to stride 4.
+"""The shaft network: two strided convolutions, inverted residuals down to stride 32, an additive decoder to stride 4.
 
 Input (B, 5, 256, 256): red, green, blue of the frame, brightness of the frames before and after, 0..1. Output:
 maps (B, 5, 64, 64) of shaft logit, direction x and y, grip logit, head logit; and (B, 4): logits "shaft
-seen" and "head seen", direction x and y. 0.62 M parameters.
+seen" and "head seen", direction x and y.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import torch.nn.functional as F
 from torch import nn
 
-WIDTHS = (16, 28, 44, 80, 112)
-DECODER_WIDTH = 32
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """How wide and deep a network is.
+
+    ``widths`` channels at strides 2, 4, 8, 16 and 32; ``blocks`` residuals after each halving from stride 4 on;
+    ``decoder`` channels at strides 4 and 8; ``decoder_blocks`` at each of the two; ``widen`` of the residuals;
+    ``kernel`` of their channel-wise filters.
+    """
+
+    widths: tuple[int, int, int, int, int]
+    blocks: tuple[int, int, int, int]
+    decoder: tuple[int, int]
+    decoder_blocks: int
+    widen: int
+    kernel: int
+
+
+# What the product runs: half a million parameters, few of them where the maps are large, since that is where the
+# processor's time goes. And one of four times its work, whose answers it learns to imitate.
+SMALL = Shape((8, 24, 48, 96, 144), (1, 2, 3, 2), (24, 48), 1, 2, 3)
+WIDE = Shape((16, 32, 64, 112, 160), (2, 2, 3, 2), (40, 72), 2, 3, 5)
 
 
 def _conv(
@@ -45,28 +66,34 @@ class InvertedResidual(nn.Module):
         return x + y if self.adds else y
 
 
+def _stage(inputs: int, outputs: int, count: int, shape: Shape) -> Any:
+    """Half the size, then ``count`` residuals."""
+    rest = [InvertedResidual(outputs, outputs, widen=shape.widen, size=shape.kernel) for _ in range(count)]
+    return nn.Sequential(InvertedResidual(inputs, outputs, 2, widen=2), *rest)
+
+
 class ShaftNetwork(nn.Module):
     """The network; parameter names are those of the stored weights."""
 
-    def __init__(self, widths: tuple[int, ...] = WIDTHS, decoder: int = DECODER_WIDTH) -> None:
+    def __init__(self, shape: Shape = SMALL) -> None:
         super().__init__()
-        block = InvertedResidual
-        a, b, c, e, f = widths
-        self.stem = nn.Sequential(_conv(5, a, 3, 2), block(a, a, 1, 2))
-        self.s4 = nn.Sequential(block(a, b, 2), block(b, b), block(b, b))
-        self.s8 = nn.Sequential(block(b, c, 2), block(c, c, size=5), block(c, c, size=5))
-        self.s16 = nn.Sequential(block(c, e, 2), *(block(e, e, size=5) for _ in range(3)))
-        self.s32 = nn.Sequential(block(e, f, 2), block(f, f, size=5), block(f, f, size=5))
+        block, size = InvertedResidual, shape.kernel
+        a, b, c, e, f = shape.widths
+        n4, n8, n16, n32 = shape.blocks
+        d4, d8 = shape.decoder
+        count, widen = shape.decoder_blocks, shape.widen
+        self.stem = nn.Sequential(_conv(5, a, 3, 2), _conv(a, b, 3, 2))
+        self.s4 = nn.Sequential(*(block(b, b, widen=widen) for _ in range(n4)))
+        self.s8, self.s16 = _stage(b, c, n8, shape), _stage(c, e, n16, shape)
+        self.s32 = _stage(e, f, n32, shape)
         self.l32, self.l16 = nn.Conv2d(f, e, 1), nn.Conv2d(e, e, 1)
-        self.l8, self.l4 = nn.Conv2d(c, 64, 1), nn.Conv2d(b, decoder, 1)
-        self.d16 = nn.Sequential(block(e, e, size=5), nn.Conv2d(e, 64, 1))
-        self.d8 = nn.Sequential(block(64, 64, size=5), block(64, 64, size=5), nn.Conv2d(64, decoder, 1))
-        self.d4 = nn.Sequential(
-            block(decoder, decoder, widen=2, size=5),
-            block(decoder, decoder, widen=2, size=5),
-            _conv(decoder, decoder),
+        self.l8, self.l4 = nn.Conv2d(c, d8, 1), nn.Conv2d(b, d4, 1)
+        self.d16 = nn.Sequential(block(e, e, widen=widen, size=size), nn.Conv2d(e, d8, 1))
+        self.d8 = nn.Sequential(
+            *(block(d8, d8, widen=widen, size=size) for _ in range(count)), nn.Conv2d(d8, d4, 1)
         )
-        self.out = nn.Conv2d(decoder, 5, 1)
+        self.d4 = nn.Sequential(*(block(d4, d4, widen=2, size=size) for _ in range(count)))
+        self.out = nn.Conv2d(d4, 5, 1)
         self.glob = nn.Sequential(
             _conv(f, 192, 1),
             nn.AdaptiveAvgPool2d(1),

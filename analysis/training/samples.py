@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.training.backdrops import backdrop, line
-from analysis.training.body import BODIES, load_body
+from analysis.training.body import BODIES, load_body, random_mix
 from analysis.training.clothes import Dressed, dress
 from analysis.training.clubs import CLUBS
 from analysis.training.exposure import Actor, Exposed, Shutter, expose
@@ -27,6 +27,8 @@ from analysis.types import DOWN_THE_LINE, Floats
 SAMPLES_A_SWING, SAMPLES_A_SCENE = 60, 4
 JITTER = 1.0
 BACK_MARGIN = 32
+# Golfers of one process: the three whole bodies, and so many mixed ones.
+MIXED = 17
 
 
 class SampleMaker:
@@ -41,6 +43,7 @@ class SampleMaker:
 
     def __init__(self, seed: int, device: int = 0) -> None:
         self._draw = np.random.default_rng(seed)
+        self._bodies = (*BODIES, *(random_mix(self._draw) for _ in range(MIXED)))
         self._dressed: dict[str, Dressed] = {}
         self._renderer = Renderer(RENDER_SIDE, RENDER_SIDE, device)
         self._swing: Swing | None = None
@@ -73,7 +76,7 @@ class SampleMaker:
     def _new_swing(self) -> Swing:
         draw = self._draw
         p = SwingParameters(
-            body=BODIES[draw.integers(len(BODIES))],
+            body=self._bodies[draw.integers(len(self._bodies))],
             club=("iron7", *CLUBS)[draw.integers(len(CLUBS) + 1)],
             fault=FAULTS[draw.integers(len(FAULTS))],
             amount=float(draw.random()),

@@ -39,7 +39,8 @@ def scaled(swing: SwingTracks, factor: float) -> SwingTracks:
         height=round(swing.pose.height * factor),
     )
     club = replace(swing.club, grip_xy=swing.club.grip_xy * factor, head_xy=swing.club.head_xy * factor)
-    return replace(swing, pose=pose, club=club, ball=replace(swing.ball, xy=swing.ball.xy * factor))
+    ball = replace(swing.ball, xy=swing.ball.xy * factor)
+    return replace(swing, pose=pose, club=club, ball=ball, ground_xy=swing.ground_xy * factor)
 
 
 def shifted(swing: SwingTracks, dx: float, dy: float) -> SwingTracks:
@@ -61,6 +62,7 @@ def later(swing: SwingTracks, seconds: float) -> SwingTracks:
         guess={name: t + seconds for name, t in swing.guess.items()},
         strike_s=None if swing.strike_s is None else swing.strike_s + seconds,
         motion_t_s=swing.motion_t_s + seconds,
+        ground_t_s=swing.ground_t_s + seconds,
     )
 
 
@@ -77,4 +79,5 @@ def slowed(swing: SwingTracks, factor: float) -> SwingTracks:
         stretch=swing.stretch * factor,
         strike_s=None if swing.strike_s is None else swing.strike_s * factor,
         motion_t_s=swing.motion_t_s * factor,
+        ground_t_s=swing.ground_t_s * factor,
     )

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from analysis.club.combine import combined, frames_to_check, source_shares
+from analysis.club.combine import source_shares
 from analysis.club.logistic import chance, fit_chance
 from analysis.club.steady import steadied
 from analysis.text import readout_text
@@ -62,36 +62,13 @@ def test_logistic_fit_finds_the_weights_that_drew_the_data() -> None:
 
 
 @pytest.mark.unit
-def test_lines_answer_only_where_the_network_is_silent() -> None:
-    network = turning(confidence=0.9)
-    confidence = network.confidence.copy()
+def test_shares_tell_who_answered() -> None:
+    track = turning(confidence=0.9)
+    confidence, by_lines = track.confidence.copy(), np.zeros(15, bool)
     confidence[[4, 5]] = 0.2
-    network = replace(network, confidence=confidence)
-    part = slice(2, 9)
-    lines = replace(
-        turning(confidence=0.8),
-        t_s=network.t_s[part],
-        deg=network.deg[part] + 40,
-        confidence=np.array([0.8, 0.8, 0.8, 0.3, 0.8, 0.8, 0.8]),
-        grip_xy=network.grip_xy[part],
-        head_xy=network.head_xy[part],
-        head_confidence=np.zeros(7),
-        by_lines=np.ones(7, bool),
-    )
-    both = combined(network, lines)
-    assert np.flatnonzero(both.by_lines).tolist() == [4]
-    assert both.deg[4] == network.deg[4] + 40
-    assert both.confidence[5] == 0.2
-    assert source_shares(both) == pytest.approx({"network": 13 / 15, "lines": 1 / 15, "unseen": 1 / 15})
-    with pytest.raises(ValueError, match="part of the network's frames"):
-        combined(network, replace(lines, t_s=lines.t_s + 0.001))
-
-
-@pytest.mark.unit
-def test_unsure_frames_are_checked_with_two_around() -> None:
-    confidence = np.ones(12)
-    confidence[5] = 0.4
-    assert np.flatnonzero(frames_to_check(confidence)).tolist() == [3, 4, 5, 6, 7]
+    by_lines[[0, 4]] = True
+    shares = source_shares(replace(track, confidence=confidence, by_lines=by_lines))
+    assert shares == pytest.approx({"network": 12 / 15, "lines": 1 / 15, "unseen": 2 / 15})
     assert source_shares(ClubTrack.empty())["unseen"] == 1.0
 
 
