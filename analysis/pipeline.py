@@ -19,6 +19,7 @@ from analysis.hands import with_fused_wrist
 from analysis.quality import Look, problem
 from analysis.readout import SwingReadout, empty_readout, overlay, read_swing, said_aloud
 from analysis.scout import SwingWindow, address_part
+from analysis.sides import with_mended_sides
 from analysis.strike import (
     NOT_TOLD,
     PRACTICE,
@@ -229,6 +230,7 @@ def _measure_swing(
     from analysis.adapters.watch import watch_swing
     from analysis.body import part_of
 
+    look = replace(look, pose=with_mended_sides(look.pose, window))
     top = part_of(look.pose, window.top_s - 0.1 * window.stretch, window.top_s + 0.1 * window.stretch)
     finding = find_view(address_part(look.pose, window), top)
     view, hand, problems = _settle(finding, declared_view, declared_hand)
@@ -237,6 +239,7 @@ def _measure_swing(
         problems.append(problem("off_line"))
     with stopwatch.stage("pose"):
         tracks = watch_swing(path, clip, look, window, view, hand, progress, stopwatch)
+    tracks = replace(tracks, pose=with_mended_sides(tracks.pose, window))
     heard = strike_near(clicks_s, tracks.guess["impact"], window.stretch)
     tracks = replace(with_fused_wrist(tracks), club_class=club_class, strike_s=heard)
     if tracks.club.t_s.size == 0 or float((tracks.club.confidence >= 0.5).mean()) < 0.4:
