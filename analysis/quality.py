@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.body import middle, stature_px
+from analysis.body import middle, stature_px, torso_px
 from analysis.types import JOINT_INDEX, Floats, PoseTrack, Problem
 
 Box = tuple[float, float, float, float]
@@ -38,6 +38,9 @@ LEAST_TRUNK_TO_LEGS, MOST_TRUNK_TO_LEGS = 0.2, 1.6
 LONGEST_GAP_S = 0.12
 SLOW_FPS = 50.0
 CUT_SHARE = 0.4
+# The crown is at least so many trunk lengths above nose and ears (common practice: a head is an eighth of the height,
+# the trunk between shoulders and hips three tenths).
+CROWN_TORSOS = 0.2
 
 SENTENCES: dict[str, tuple[str, bool]] = {
     "no_golfer": (
@@ -265,9 +268,19 @@ def person_like(pose: PoseTrack) -> NDArray[np.bool_]:
 
 
 def cut_off_share(pose: PoseTrack) -> float:
-    """Share of frames in which a foot, hip, shoulder or the head lies outside the picture."""
+    """Share of the frames with a person in which a foot, hip, shoulder or the head lies outside the picture.
+
+    The pose model puts a head that it can't see just inside the picture's edge: a face so close under it that the
+    crown can't be in the picture is cut off, too.
+    """
     names = (*BODY, "nose", "left_foot_index", "right_foot_index")
-    return _share(np.asarray(_outside(pose, names, 0.0).any(1)))
+    known = np.isfinite(pose.xy).all((1, 2))
+    if not known.any():
+        return 0.0
+    crown_px = CROWN_TORSOS * torso_px(pose)
+    head = pose.xy[:, [JOINT_INDEX[name] for name in ("nose", "left_ear", "right_ear")], 1].min(1)
+    cut = _outside(pose, names, 0.0).any(1) | (head < crown_px)
+    return _share(np.asarray(cut[known]))
 
 
 def _outside(pose: PoseTrack, names: tuple[str, ...], margin_px: float) -> NDArray[np.bool_]:

@@ -11,12 +11,12 @@ from analysis.tracks import SwingTracks, unwrapped_deg
 from analysis.types import EventTime, Floats
 
 # The line from the shoulder landmark to the hands stands this far below level when the forearm is level,
-# face-on (rendered bench: -12.5 +- 2.5 degrees going back, -14.5 +- 2.3 coming down).
-ARM_BACK_DEG, ARM_DOWN_DEG = -12.5, -14.5
+# face-on (36 rendered golfers of 20 builds: -10 +- 3 degrees going back, less for small ones; -14.5 +- 2.3 coming down).
+ARM_BACK_DEG, ARM_DOWN_DEG = -10.0, -14.5
 ARM_HZ = 12.0
 # Standard errors on the rendered bench, frames and the least seconds: (shaft, arm back, arm down) by view.
 SHAFT_ERROR = {"face_on": (0.18, 0.003), "dtl": (0.5, 0.008)}
-ARM_BACK_ERROR = {"face_on": (0.78, 0.012), "dtl": (1.6, 0.025)}
+ARM_BACK_ERROR = {"face_on": (0.86, 0.014), "dtl": (1.6, 0.025)}
 ARM_DOWN_ERROR = {"face_on": (0.45, 0.007), "dtl": (0.7, 0.010)}
 # Down-the-line, going back, perspective shows the shaft level this much later than it is.
 SEEN_LATE_BACK_S = 0.007

@@ -58,13 +58,29 @@ def write_scene(path: Path, scene: Scene) -> Path:
             sound = container.add_stream("aac", rate=SOUND_HZ, layout="mono")
         for at_s, rgb in zip(times, scene.frames, strict=True):
             even = np.ascontiguousarray(rgb[: stream.height, : stream.width])
-            frame = av.VideoFrame.from_ndarray(even, format="rgb24")
+            frame = _without_chance(
+                av.VideoFrame.from_ndarray(even, format="rgb24").reformat(format="yuv420p")
+            )
             frame.pts, frame.time_base = round(at_s / TICK), TICK
             container.mux(stream.encode(frame))
         container.mux(stream.encode())
         if sound is not None and scene.clicks_s is not None:
             _add_sound(container, sound, range_sound(max(times) + 1 / scene.fps, scene.clicks_s))
     return path
+
+
+def _without_chance(frame: av.VideoFrame) -> av.VideoFrame:
+    """The same picture with nothing but zeros between its rows, where a converted one has whatever was in memory."""
+    packed, at = frame.to_ndarray().ravel(), 0
+    clean = av.VideoFrame(frame.width, frame.height, "yuv420p")
+    for plane in clean.planes:
+        rows = np.zeros((plane.height, plane.line_size), np.uint8)
+        rows[:, : plane.width] = packed[at : at + plane.height * plane.width].reshape(
+            plane.height, plane.width
+        )
+        plane.update(rows)
+        at += plane.height * plane.width
+    return clean
 
 
 def range_sound(length_s: float, clicks_s: Iterable[float]) -> NDArray[np.float32]:
