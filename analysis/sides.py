@@ -71,12 +71,15 @@ def with_mended_sides(pose: PoseTrack, window: SwingWindow) -> PoseTrack:
     stance = _middle_value(_breadth(pose, "ankle")[swing])
     if not abs(stance) > BROADSIDE_ANKLES * torso_px(pose):
         return pose
-    planted = _breadth(pose, "ankle") / stance
+    planted = _breadth(pose, "ankle") / stance / KEPT_SHARE_OF_STANCE
+    # Where the ankles are exchanged in the swing, the smoothed shoulders and hips are still on their way: no frame of
+    # theirs is turned back there.
+    late = np.maximum(planted, 0.0)
     shares = {
-        pair: np.where(early, _early_share(pose, pair, early, stance), planted / KEPT_SHARE_OF_STANCE)
+        pair: np.where(early, _early_share(pose, pair, early, stance), late)
         for pair in set(LEADER.values()) - {"ankle"}
     }
-    shares["ankle"] = planted / KEPT_SHARE_OF_STANCE
+    shares["ankle"] = planted
     mistaken = [shares[pair][inside] < MISTAKEN_SHARE for pair in ("ankle", "shoulder")]
     if not np.any(mistaken):
         return pose
