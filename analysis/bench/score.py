@@ -39,6 +39,7 @@ class ClipScore:
     judged: tuple[tuple[str, float, bool], ...] = ()
     clean: bool = False
     full: bool = False
+    amount: float = 1.0
     problems: tuple[str, ...] = ()
     # Whether the engine refused the clip: nobody gets its numbers, so none of them counts as an answer.
     refused: bool = False
@@ -127,6 +128,7 @@ def _score_signs(score: ClipScore, meta: Mapping[str, Any], readout: Mapping[str
     signs = readout["signs"]
     score.own_sign = own_sign(meta)
     score.clean = score.own_sign is None
+    score.amount = float(meta["amount"])
     score.full = not score.clean and meta["amount"] >= FULL_AMOUNT
     if score.refused:
         score.own_level, score.own_note = CANT_TELL, "refused"

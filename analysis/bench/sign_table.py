@@ -18,6 +18,9 @@ _HEAD = (
     f"{'least':>6s}   {'clean':>5s} {'likely':>6s} {'poss.':>6s} {'p90':>6s} {'most':>6s}"
 )
 
+# Amounts are written with two decimals.
+WHOLE = 0.995
+
 
 def mark(good: bool) -> str:
     """The word for a bar that is met or missed."""
@@ -33,11 +36,14 @@ def sign_table(scores: Sequence[ClipScore]) -> str:
         _HEAD,
     ]
     rows += [_sign_row(key, scores) for key in KEYS]
-    hit = sum(s.own_level == LIKELY for s in full)
+    whole = [s for s in full if s.amount >= WHOLE]
+    hit, hit_whole = (sum(s.own_level == LIKELY for s in some) for some in (full, whole))
     if full:
+        verdict = f" {mark(hit_whole >= 0.9 * len(whole))}" if whole else ""
+        lesser = f"; with lesser amounts {hit}/{len(full)}" if len(whole) < len(full) else ""
+        missed = ", ".join(_missed(s) for s in full if s.own_level != LIKELY) or "none"
         rows.append(
-            f"likely in {hit}/{len(full)} at full amount (bar 90 %) {mark(hit >= 0.9 * len(full))}; not likely: "
-            + (", ".join(_missed(s) for s in full if s.own_level != LIKELY) or "none")
+            f"likely in {hit_whole}/{len(whole)} at full amount (bar 90 %){verdict}{lesser}; not likely: {missed}"
         )
     clean = [s for s in scores if s.clean]
     wrong = {s.name: s.false_likely for s in clean if s.false_likely}

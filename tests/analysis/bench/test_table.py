@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 import io
 import json
 from pathlib import Path
@@ -80,6 +81,12 @@ def test_bars_are_met_and_missed_by_the_numbers() -> None:
     text = sign_table(good)
     assert "likely in 1/1 at full amount (bar 90 %) meets" in text
     assert "with a sign called likely: 0 (bar 0) meets" in text
+    less = replace(faulty("d", 0.6, "possible"), amount=0.85)
+    text = sign_table([*good, less])
+    assert "likely in 1/1 at full amount (bar 90 %) meets; with lesser amounts 1/2; not likely: d" in text
+    assert "likely in 0/0 at full amount (bar 90 %); with lesser amounts 0/1; not likely: d" in sign_table(
+        [less]
+    )
     bad = [faulty("a", 0.6, "possible"), clean("b", 0.9, "likely"), clean("c", 0.4, "possible")]
     text = sign_table(bad)
     assert "likely in 0/1 at full amount (bar 90 %) MISSES; not likely: a (possible 0.60)" in text
