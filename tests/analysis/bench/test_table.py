@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import copy
-from dataclasses import replace
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
