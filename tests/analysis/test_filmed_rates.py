@@ -116,9 +116,9 @@ def test_the_shaft_is_followed_from_address_until_after_impact(name: str, rate: 
         f"\n{name} {rate}: {answered[visible].mean():.2f} of {visible.sum()} answered, {np.mean(off <= 5):.3f} within 5"
     )
     assert visible.sum() >= 30 * min(1.0, filming.filmed_fps / 60)
-    # Of one clip's few dozen frames; all clips together are held to the bar below. Through a net more is unseen, and
-    # down the line the shaft points at the lens right after impact.
-    assert answered[visible].mean() >= (0.8 if filming.net else 0.9)
+    # Of one clip's few dozen frames; all clips together are held to the bar below. Through a net more is unseen and
+    # stays unsaid (the lines of a net are no shaft), and down the line the shaft points at the lens right after impact.
+    assert answered[visible].mean() >= (0.75 if filming.net else 0.9)
     assert np.mean(off <= 5) >= 0.9
     assert np.mean(off <= 10) >= 0.93
 
