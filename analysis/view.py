@@ -7,12 +7,12 @@ from typing import Any
 
 import numpy as np
 
-from analysis.body import middle
+from analysis.body import middle, torso_px
 from analysis.types import DOWN_THE_LINE, FACE_ON, Floats, PoseTrack
 
 # Down-the-line ankles and knees spread by this much of the trunk's length a degree the camera stands off the target
-# line, and this much on the line itself (a stance a little open to the camera). Fitted to 27 rendered golfers of as
-# many builds with -6 to +4 degrees, which it leaves 1.3 degrees off; shoulders and hips differ more between bodies.
+# line, and this much on the line itself (a stance a little open to the camera). Fitted to 27 rendered golfers of 21
+# builds with -6 to +4 degrees, which it leaves 1.3 degrees off; shoulders and hips differ more between bodies.
 SPREAD_PER_DEG, SPREAD_ON_LINE, YAW_SE_DEG = 0.0140, 0.0725, 1.5
 YAW_REACH_DEG = 25.0
 OFF_LINE_DEG = 8.0
@@ -43,9 +43,8 @@ def broadside(address: PoseTrack) -> float:
 
 def leg_spread(address: PoseTrack) -> float:
     """Signed spread of the legs in the picture in trunk lengths: mean of ankles and knees, + as in `broadside`."""
-    trunk = float(np.nanmedian(np.hypot(*(middle(address, "shoulder") - middle(address, "hip")).T)))
     spread = [_median(address.joint(f"left_{p}") - address.joint(f"right_{p}"))[0] for p in ("ankle", "knee")]
-    return float(np.mean(spread) / trunk)
+    return float(np.mean(spread) / torso_px(address))
 
 
 @dataclass(frozen=True, slots=True)

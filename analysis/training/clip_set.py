@@ -27,7 +27,7 @@ from analysis.types import DOWN_THE_LINE, FACE_ON
 # Faults that are judged from behind the golfer; all others are judged face-on.
 FROM_BEHIND = ("steep", "over_the_top", "early_extension")
 SLOW_SHARE, LEFT_SHARE, NO_STICK_SHARE = 0.07, 0.2, 0.3
-# A cycle of kinds: every fault once at full amount, half of them once more at less, and clean swings between.
+# Clean swings of a cycle, beside its faults.
 _CLEAN = (("none", FACE_ON), ("none", DOWN_THE_LINE)) * 3
 
 
