@@ -47,15 +47,13 @@ def at_the_desk(open_page: OpenPage, scene: BesideScene, *, before: str = "", **
     page = open_page(scene.desk.coach, "/account/", **options)
     page.add_init_script(HELPERS + before)
     page.goto(scene.desk.path)
-    expect(page.locator("[data-part=now]")).to_have_text(re.compile("^Frame"), timeout=15_000)
+    expect(page.locator("[data-part=now]")).to_have_text(re.compile("^Frame"))
     return page
 
 
 def set_beside(page: Page, other: Other) -> None:
     page.get_by_label("Set beside it").select_option(label=other.words)
-    expect(page.locator("[data-part=beside-now]")).to_have_text(
-        re.compile(f"of {len(other.times_us)} "), timeout=15_000
-    )
+    expect(page.locator("[data-part=beside-now]")).to_have_text(re.compile(f"of {len(other.times_us)} "))
     page.wait_for_timeout(200)
 
 

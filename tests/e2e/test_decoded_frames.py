@@ -135,7 +135,7 @@ def open_desk(open_page: OpenPage, *kinds: dict[str, Any], before: str = "", ans
 
 
 def wait_for(page: Page, words: str) -> None:
-    expect(page.locator("[data-part=now]")).to_have_text(re.compile(words), timeout=10_000)
+    expect(page.locator("[data-part=now]")).to_have_text(re.compile(words))
 
 
 def expect_decoded(page: Page) -> None:

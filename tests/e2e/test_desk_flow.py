@@ -80,14 +80,14 @@ def test_from_opening_to_publishing_in_few_hands_through_a_lost_network(open_pag
     page.add_init_script(HELPERS)
     waited = [-time.monotonic()]
     hands.press(page.get_by_role("button", name=re.compile("^Review Tomi Aalto")), "open the review")
-    expect(page.locator("[data-part=now]")).to_have_text(re.compile("^Frame"), timeout=15_000)
+    expect(page.locator("[data-part=now]")).to_have_text(re.compile("^Frame"))
     waited[0] += time.monotonic()
     expect(page.get_by_text("Last time (")).to_be_visible()
     expect(page.get_by_text("a slower first foot of the backswing").first).to_be_visible()
 
     hands.press(page.get_by_role("button", name="Last time's"), "set last time's beside it")
-    expect(page.locator("[data-part=beside-now]")).to_have_text(re.compile("^Frame"), timeout=15_000)
-    expect(page.locator("html[data-ahead]")).to_have_count(1, timeout=20_000)
+    expect(page.locator("[data-part=beside-now]")).to_have_text(re.compile("^Frame"))
+    expect(page.locator("html[data-ahead]")).to_have_count(1)
 
     page.context.set_offline(True)
     hands.press(page.get_by_role("button", name="Agree: early release"), "agree with a sign")
@@ -95,23 +95,21 @@ def test_from_opening_to_publishing_in_few_hands_through_a_lost_network(open_pag
     hands.press(page.get_by_role("button", name="Put it in"), "put the pair into the answer")
     hands.write(page.get_by_label("Keep", exact=True), "the calm start", "keep")
     hands.write(page.get_by_label("The one thing to work on"), "let the turf come first", "priority")
-    expect(page.locator("[data-part=saved]")).to_contain_text("No connection", timeout=15_000)
+    expect(page.locator("[data-part=saved]")).to_contain_text("No connection")
     page.wait_for_timeout(OUTAGE_MS)
     assert not SignJudgement.objects.exists() and not Comparison.objects.exists()
     page.context.set_offline(False)
-    expect(page.locator("[data-part=saved]")).to_have_text(re.compile(r"^Saved \d"), timeout=30_000)
-    expect(page.locator("[data-kept]")).to_have_count(1, timeout=15_000)
-    expect(page.get_by_role("button", name="Agree: early release")).to_have_attribute(
-        "aria-pressed", "true", timeout=15_000
-    )
+    expect(page.locator("[data-part=saved]")).to_have_text(re.compile(r"^Saved \d"))
+    expect(page.locator("[data-kept]")).to_have_count(1)
+    expect(page.get_by_role("button", name="Agree: early release")).to_have_attribute("aria-pressed", "true")
     hands.choose(page.get_by_label("Drill", exact=True), "drill", index=1)
     hands.write(page.get_by_label("Your words to the student"), "Look at the two side by side.", "words")
     hands.press(page.get_by_role("button", name="Look over and publish"), "look over")
     page.wait_for_url("**/check/")
     waited.append(-time.monotonic())
     hands.press(page.get_by_role("button", name="Publish and take the next"), "publish, and the next")
-    expect(page.locator("h1")).to_contain_text("Next Inline", timeout=15_000)
-    expect(page.locator("[data-part=now]")).to_have_text(re.compile("of 90"), timeout=15_000)
+    expect(page.locator("h1")).to_contain_text("Next Inline")
+    expect(page.locator("[data-part=now]")).to_have_text(re.compile("of 90"))
     waited[1] += time.monotonic()
 
     fetched = page.evaluate(
@@ -164,10 +162,10 @@ def test_a_whole_review_by_the_keyboard_alone(open_page: OpenPage) -> None:
     keys, shown = page.keyboard, page.locator("[data-part=now]")
     tab_to(page, "[data-open]")
     keys.press("Enter")
-    expect(shown).to_have_text(re.compile("^Frame"), timeout=15_000)
+    expect(shown).to_have_text(re.compile("^Frame"))
     tab_to(page, "#beside-choice")
     keys.press("ArrowDown")
-    expect(page.locator("[data-part=beside-now]")).to_have_text(re.compile("^Frame"), timeout=15_000)
+    expect(page.locator("[data-part=beside-now]")).to_have_text(re.compile("^Frame"))
     tab_to(page, "[data-part=stage]")
     keys.press("e")
     expect(shown).to_contain_text("Frame 76 of")
@@ -197,7 +195,7 @@ def test_a_whole_review_by_the_keyboard_alone(open_page: OpenPage) -> None:
     page.wait_for_timeout(1200)
     tab_to(page, "[data-part=talk-done]")
     keys.press("Enter")
-    expect(page.locator("[data-part=talk-state]")).to_contain_text("Kept", timeout=60_000)
+    expect(page.locator("[data-part=talk-state]")).to_contain_text("Kept")
     tab_to(page, ".answer-actions button[value=check]", back=True)
     keys.press("Enter")
     page.wait_for_url("**/check/")
@@ -219,11 +217,11 @@ def test_a_whole_review_by_the_keyboard_alone(open_page: OpenPage) -> None:
 def the_talk_brings_the_pair_up(open_page: OpenPage, scene: BesideScene) -> None:
     """What stood beside the swing while the coach talked stands there for the student too, and goes when it ends."""
     page = open_page(scene.desk.student, f"/my/answers/{scene.desk.review.public_id}/", size=PHONE)
-    expect(page.locator("[data-part=now]")).to_have_text(re.compile("^Frame"), timeout=15_000)
+    expect(page.locator("[data-part=now]")).to_have_text(re.compile("^Frame"))
     expect(page.locator("[data-part=beside]")).to_be_hidden()
     page.evaluate("document.querySelector('[data-part=talk-sound]').play()")
-    expect(page.locator("[data-part=beside-now]")).to_have_text(re.compile("^Frame"), timeout=15_000)
-    expect(page.locator("[data-part=beside]")).to_be_hidden(timeout=15_000)
+    expect(page.locator("[data-part=beside-now]")).to_have_text(re.compile("^Frame"))
+    expect(page.locator("[data-part=beside]")).to_be_hidden()
 
 
 def said_before(scene: BesideScene) -> None:
@@ -267,7 +265,7 @@ def test_the_student_sees_the_pair_and_the_drawing_as_the_coach_did(open_page: O
     before = page.locator(".mark.selected .ink").get_attribute("d")
     seek(page, 90)
     assert page.locator(".mark.selected .ink").get_attribute("d") != before
-    expect(page.locator("[data-part=saved]")).to_have_text(re.compile(r"^Saved \d"), timeout=15_000)
+    expect(page.locator("[data-part=saved]")).to_have_text(re.compile(r"^Saved \d"))
     mark = Mark.objects.get()
     assert (mark.follows, mark.anchor_us) == ("left_wrist", scene.desk.times_us[66])
     publish(page)
@@ -275,10 +273,10 @@ def test_the_student_sees_the_pair_and_the_drawing_as_the_coach_did(open_page: O
     student = open_page(
         scene.desk.student, f"/my/answers/{scene.desk.review.public_id}/", size=PHONE, has_touch=True
     )
-    expect(student.locator("[data-part=now]")).to_have_text(re.compile("^Frame"), timeout=15_000)
+    expect(student.locator("[data-part=now]")).to_have_text(re.compile("^Frame"))
     student.evaluate(HELPERS)
     student.get_by_role("button", name=re.compile("^the wait at the top")).click()
-    expect(student.locator("[data-part=beside-now]")).to_contain_text("top", timeout=15_000)
+    expect(student.locator("[data-part=beside-now]")).to_contain_text("top")
     student.wait_for_timeout(300)
     assert student.evaluate("window.pair()") == coach_saw
     expect(student.locator("[data-part=beside]")).to_have_class(re.compile("is-mirrored"))

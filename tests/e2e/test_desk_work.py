@@ -63,7 +63,7 @@ def pen_stroke(page: Page, force: float, *shares: tuple[float, float]) -> None:
 
 
 def saved(page: Page) -> None:
-    expect(page.locator("[data-part=saved]")).to_have_text(ONE_REVISION_LATER, timeout=15_000)
+    expect(page.locator("[data-part=saved]")).to_have_text(ONE_REVISION_LATER)
 
 
 def test_drawings_survive_undo_redo_and_a_reload(open_page: OpenPage) -> None:
@@ -253,7 +253,7 @@ def test_a_voice_note_from_the_microphone(open_page: OpenPage) -> None:
     page.wait_for_timeout(600)
     page.get_by_role("button", name="Stop").click()
     page.get_by_role("button", name="Keep it").click()
-    expect(page.locator(".note audio")).to_have_count(1, timeout=20_000)
+    expect(page.locator(".note audio")).to_have_count(1)
     note = VoiceNote.objects.get()
     assert (note.swing, note.at_us, note.job_state) == (scene.swing, scene.times_us[12], "done")
     assert 1_500 <= note.duration_ms <= 4_000
@@ -305,7 +305,7 @@ def test_two_windows_never_overwrite_each_other_and_nothing_is_lost(open_page: O
     first.get_by_label("Keep", exact=True).fill("the tempo")
     saved(first)
     second.get_by_label("Keep", exact=True).fill("the finish")
-    expect(second.locator("[data-part=saved]")).to_contain_text("changed in another window", timeout=15_000)
+    expect(second.locator("[data-part=saved]")).to_contain_text("changed in another window")
     assert Review.objects.get(pk=scene.review.pk).keep == "the tempo"
     second.reload()
     expect(second.get_by_label("Keep", exact=True)).to_have_value("the tempo")
@@ -320,7 +320,7 @@ def test_without_a_connection_the_words_wait_on_the_device(open_page: OpenPage) 
     page = at_the_desk(open_page, scene)
     page.context.set_offline(True)
     page.get_by_label("Cue", exact=True).fill("brush the turf")
-    expect(page.locator("[data-part=saved]")).to_contain_text("No connection", timeout=15_000)
+    expect(page.locator("[data-part=saved]")).to_contain_text("No connection")
     kept = json.loads(page.evaluate(f"localStorage.getItem('desk:{scene.review.public_id}')"))
     assert kept["fields"]["cue"] == "brush the turf"
     page.context.set_offline(False)

@@ -115,7 +115,7 @@ def test_no_film_before_the_guardians_word_and_none_after_it_was_taken_back(
     begin_a_submission(child_page)
     choose(child_page, film(tmp_path / "one.mp4"))
     upload(child_page)
-    expect(child_page.locator("[data-clip]")).to_have_count(1, timeout=30_000)
+    expect(child_page.locator("[data-clip]")).to_have_count(1)
 
     child = User.objects.get(email="mika.reed@example.org")
     thread = thread_for(child, cohort.camp, now=timezone.now())
@@ -137,7 +137,7 @@ def test_no_film_before_the_guardians_word_and_none_after_it_was_taken_back(
     begun = Upload.objects.count()
     choose(child_page, film(tmp_path / "two.mp4", seconds=1.6))
     upload(child_page)
-    expect(child_page.get_by_text("A guardian has to agree first").first).to_be_visible(timeout=20_000)
+    expect(child_page.get_by_text("A guardian has to agree first").first).to_be_visible()
     assert Upload.objects.count() == begun
     child_page.goto("/my/")
     expect(child_page.get_by_text("A guardian has to agree first").first).to_be_visible()

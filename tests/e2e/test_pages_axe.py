@@ -78,7 +78,7 @@ def test_the_review_desk_and_the_look_before_publishing(site: whole_way.Site, sc
     page = site.signed_in(PEOPLE["coach"], SCREENS[screen], password=PASSWORD)
     page.goto("/coach/")
     page.get_by_role("button", name=re.compile("^(Review|Go on)")).first.click()
-    expect(page.locator("[data-part=now]")).to_contain_text("Frame", timeout=20_000)
+    expect(page.locator("[data-part=now]")).to_contain_text("Frame")
     assert problems_of(page) == []
     page.locator("[data-part=answer] [name=priority]").fill("Finish on the lead foot")
     page.get_by_role("button", name="Look over and publish").click()

@@ -117,7 +117,7 @@ def _send(page: Page, day: str) -> None:
     expect(page.get_by_text("Waits for its turn")).to_be_visible()
     assert not Clip.objects.exists()
     page.get_by_label("as soon as there is a connection").check()
-    expect(page.locator("[data-clip]")).to_have_count(1, timeout=30_000)
+    expect(page.locator("[data-clip]")).to_have_count(1)
     page.get_by_role("button", name="Send to my coach", exact=True).click()
     expect(page.get_by_text("Sent.", exact=True)).to_be_visible()
 

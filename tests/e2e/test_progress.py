@@ -54,9 +54,7 @@ def test_the_two_days_play_side_by_side_held_together_at_the_top(open_page: Open
     # The first day on the left at its own top, 1.5 s; the latest beside it at its own, 1.1 s.
     first = frame_at(scene.earlier.times_us, OTHER_TIMES["top"] * 1e6)
     latest = frame_at(scene.desk.times_us, 1.1e6)
-    expect(page.locator("[data-part=now]")).to_have_text(
-        re.compile(rf"^Frame {first + 1} of"), timeout=15_000
-    )
+    expect(page.locator("[data-part=now]")).to_have_text(re.compile(rf"^Frame {first + 1} of"))
     expect(page.locator("[data-part=beside-now]")).to_have_text(re.compile(rf"^Frame {latest + 1} of"))
     names = [page.locator(f"[data-part=name-{where}]") for where in ("here", "there")]
     assert [name.inner_text() for name in names] == ["3 June", "9 June"]

@@ -37,7 +37,7 @@ def test_playing_halts_at_the_drawing_and_at_the_moment(open_page: OpenPage) -> 
     shown = f"({READ_NUMBER})(document.querySelector('[data-player]'))"
     for frame, marks in ((18, 1), (42, 0)):
         page.get_by_role("button", name="Play", exact=True).click()
-        expect(now).to_have_text(re.compile(rf"^Frame {frame + 1} of"), timeout=10_000)
+        expect(now).to_have_text(re.compile(rf"^Frame {frame + 1} of"))
         expect(page.get_by_role("button", name="Play", exact=True)).to_be_visible()
         assert page.evaluate(shown) == frame
         expect(page.locator(".mark")).to_have_count(marks)

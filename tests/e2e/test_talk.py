@@ -97,12 +97,12 @@ def press(page: Page, name: str) -> None:
 
 def recording(page: Page) -> None:
     press(page, "record")
-    expect(page.locator("[data-part=talk-state]")).to_contain_text("Recording", timeout=15_000)
+    expect(page.locator("[data-part=talk-state]")).to_contain_text("Recording")
 
 
 def kept(page: Page) -> TalkThrough:
     press(page, "done")
-    expect(page.locator("[data-part=talk-state]")).to_contain_text("Kept", timeout=60_000)
+    expect(page.locator("[data-part=talk-state]")).to_contain_text("Kept")
     return TalkThrough.objects.latest("pk")
 
 
@@ -213,7 +213,7 @@ def test_the_student_sees_what_the_coach_did(open_page: OpenPage, capsys: pytest
         if not faster:
             phone.get_by_role("button", name="1.5 times as fast").click()
             assert sound_of(phone, "playbackRate") == 1.5
-    expect(phone.locator("[data-part=talk-caption]")).to_contain_text("See how", timeout=5_000)
+    expect(phone.locator("[data-part=talk-caption]")).to_contain_text("See how")
     phone.get_by_role("button", name="Back 10 s").click()
     assert sound_of(phone, "currentTime") < 0.5
     phone.get_by_role("button", name="On 10 s").click()
@@ -302,13 +302,13 @@ def test_a_closed_tab_loses_no_talk_and_a_lost_network_is_waited_out(open_page: 
     page.close(run_before_unload=False)
     page = context.new_page()
     page.goto(scene.path)
-    expect(page.locator("[data-part=talk-state]")).to_contain_text("lies on this device", timeout=15_000)
+    expect(page.locator("[data-part=talk-state]")).to_contain_text("lies on this device")
     context.set_offline(True)
     press(page, "done")
-    expect(page.locator("[data-part=talk-state]")).to_contain_text("No connection", timeout=15_000)
+    expect(page.locator("[data-part=talk-state]")).to_contain_text("No connection")
     assert not TalkThrough.objects.exists()
     context.set_offline(False)
-    expect(page.locator("[data-part=talk-state]")).to_contain_text("Kept", timeout=60_000)
+    expect(page.locator("[data-part=talk-state]")).to_contain_text("Kept")
     talk = TalkThrough.objects.get()
     assert talk.duration_ms >= 2_000
     page.reload()
@@ -322,7 +322,7 @@ def test_a_talk_becomes_a_film_for_coach_and_student(open_page: OpenPage) -> Non
     page.wait_for_timeout(1_500)
     kept(page)
     page.locator("[data-talk-form] button[value=film]").click()
-    expect(page.get_by_role("link", name=re.compile("Download the film"))).to_be_visible(timeout=30_000)
+    expect(page.get_by_role("link", name=re.compile("Download the film"))).to_be_visible()
     film = TalkFilm.objects.get()
     with page.expect_download() as coming:
         page.get_by_role("link", name=re.compile("Download the film")).click()

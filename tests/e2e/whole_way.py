@@ -136,7 +136,7 @@ def upload_with_a_cut(page: Page, clip: Path, where: str) -> tuple[Page, list[in
     page.locator('input[type="file"]').set_input_files(str(clip))
     page.get_by_label("face-on", exact=True).last.check()
     upload = page.get_by_role("button", name="Upload", exact=True)
-    expect(upload).to_be_enabled(timeout=30_000)
+    expect(upload).to_be_enabled()
     upload.click()
     _until(page, lambda: line.is_cut)
     context.set_offline(True)
@@ -145,7 +145,7 @@ def upload_with_a_cut(page: Page, clip: Path, where: str) -> tuple[Page, list[in
     context.set_offline(False)
     page = context.new_page()
     page.goto(where)
-    expect(page.locator("[data-clip]")).to_have_count(1, timeout=60_000)
+    expect(page.locator("[data-clip]")).to_have_count(1)
     return page, line.offsets
 
 
@@ -183,7 +183,7 @@ def review(page: Page) -> None:
 
 def step(page: Page) -> None:
     now = page.locator("[data-part=now]")
-    expect(now).to_contain_text("Frame", timeout=30_000)
+    expect(now).to_contain_text("Frame")
     before = now.text_content()
     stage = page.locator("[data-part=stage]")
     stage.focus()
@@ -221,7 +221,7 @@ def record(page: Page) -> None:
     page.wait_for_timeout(2500)
     page.get_by_role("button", name="Stop", exact=True).click()
     page.get_by_role("button", name="Keep it").click()
-    expect(page.locator("[data-part=voice-list] audio")).to_have_count(1, timeout=60_000)
+    expect(page.locator("[data-part=voice-list] audio")).to_have_count(1)
 
 
 def write(page: Page) -> None:
@@ -233,9 +233,7 @@ def write(page: Page) -> None:
     drill = form.locator("[name=drill]")
     wanted = drill.locator("option", has_text="Two dips, then through")
     drill.select_option(value=wanted.first.get_attribute("value"))
-    expect(page.locator("[data-part=saved]")).to_contain_text(
-        re.compile("saved", re.IGNORECASE), timeout=15_000
-    )
+    expect(page.locator("[data-part=saved]")).to_contain_text(re.compile("saved", re.IGNORECASE))
 
 
 def play_and_reply(page: Page) -> dict[str, Any]:
@@ -244,12 +242,12 @@ def play_and_reply(page: Page) -> dict[str, Any]:
     page.get_by_role("link", name=re.compile("Read the answer")).first.click()
     expect(page.get_by_text("Ball first, then turf").first).to_be_visible()
     now = page.locator("[data-part=now]")
-    expect(now).to_contain_text("of 150", timeout=20_000)
+    expect(now).to_contain_text("of 150")
     # Body lines are off on the student's page until asked for.
     expect(page.locator('[data-part=body] path[d^="M"]')).to_have_count(0)
     page.get_by_role("button", name=re.compile("Trunk line at the top")).click()
     expect(now).to_contain_text("top")
-    expect(page.locator("[data-part=marks] g.mark")).to_have_count(1, timeout=20_000)
+    expect(page.locator("[data-part=marks] g.mark")).to_have_count(1)
     heard = page.evaluate(LISTEN)
     page.get_by_label("Your reply").fill("I see it now. Thank you!")
     page.get_by_role("button", name=re.compile("^(Send|Reply)")).click()
