@@ -22,9 +22,11 @@ from analysis.body import middle, stature_px
 from analysis.quality import Look
 from analysis.scout import SwingWindow, address_part
 from analysis.tracks import SwingTracks
-from analysis.types import BallMark, ClubTrack, PoseTrack
+from analysis.types import BallMark, ClubTrack, Floats, PoseTrack
 
-LONG_EDGE = 1280
+# The networks see 256 pixels of the golfer, who fills half of such a picture and more: larger ones cost more to paint
+# and placed no event better.
+LONG_EDGE = 960
 MEASURE_HZ = 75.0
 PREFETCH = 6
 # The ground is watched until so long after the first guess of the takeaway.
@@ -69,7 +71,10 @@ def prefetched(frames: Iterator[Frame], depth: int = PREFETCH) -> Iterator[Frame
 
 @dataclass(frozen=True, slots=True)
 class _Schedule:
-    """Which frames of the window get a pose and which a look for the club."""
+    """Which frames of the window get a pose of their own and which a look for the club.
+
+    Before the swing the coarse pass's poses serve.
+    """
 
     window: SwingWindow
     stride: int
@@ -85,7 +90,10 @@ class _Schedule:
 
     def pose(self, i: int, t_s: float) -> bool:
         w = self.window
-        step = {"rest": 3, "swing": 1, "after": 3}[self.phase(t_s)]
+        phase = self.phase(t_s)
+        if phase == "rest":
+            return False
+        step = {"swing": 1, "after": 3}[phase]
         if self.slow(t_s) or t_s > w.impact_s + 0.12 * w.stretch:
             step = max(2, step)
         return i % (self.stride * step) == 0
@@ -101,6 +109,13 @@ class _Schedule:
             return i % self.fine == 0
         step = {"rest": 2, "swing": 1, "after": 2}[self.phase(t_s)]
         return i % (self.stride * step) == 0
+
+
+class _CoarsePoses(dict[float, tuple[Floats, Floats]]):
+    """Joints and confidences of the coarse pass by the time of their frame, seconds."""
+
+    def __init__(self, pose: PoseTrack) -> None:
+        super().__init__(zip(pose.t_s.tolist(), zip(pose.xy, pose.confidence, strict=True), strict=True))
 
 
 def _schedule(window: SwingWindow, fps: float) -> _Schedule:
@@ -135,7 +150,7 @@ def watch_swing(
     height = stature_px(address)
     worker = ClubWatch(_crop(address, height), plan.stride, height, window.stretch, stopwatch)
     ball = BallWatch(_ball_region(address, height, view), height)
-    rows = PoseRows()
+    rows, coarse = PoseRows(), _CoarsePoses(look.pose)
     frames = decode(path, long_edge=LONG_EDGE, start_s=window.start_s, end_s=window.end_s + 1e-6)
     span = max(1e-6, window.end_s - window.start_s)
     try:
@@ -146,6 +161,8 @@ def watch_swing(
                     ball.keep(frame.t_s, frame.rgb)
                 if plan.pose(i, frame.t_s):
                     rows.add(frame.t_s, find_in(finder, frame.rgb, frame.t_s, look.region))
+                elif plan.phase(frame.t_s) == "rest" and frame.t_s in coarse:
+                    rows.add(frame.t_s, coarse[frame.t_s])
                 progress((frame.t_s - window.start_s) / span)
         pose = rows.track(look.pose.width, look.pose.height)
         club = worker.finish(pose)

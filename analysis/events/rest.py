@@ -220,13 +220,17 @@ def _finish_of(ends: list[float | None], still: float | None, swing: SwingTracks
 
 
 def _picture_still(swing: SwingTracks, impact_s: float) -> float | None:
-    """Last frame whose change exceeds the resting level by 15 % of the follow-through's."""
+    """Last frame whose change exceeds the resting level by 15 % of the follow-through's, and its neighbour's too.
+
+    A key frame of the codec changes the whole picture once, long after the golfer has come to rest.
+    """
     late = swing.motion_t_s > impact_s + 0.3 * swing.stretch
     t_s, change = swing.motion_t_s[late], swing.motion[late]
     if t_s.size < 12:
         return None
     floor, moving = float(np.median(change[-5:])), float(np.median(change[:4]))
-    busy = np.flatnonzero(change > floor + QUIET_SHARE * (moving - floor))
+    is_busy = change > floor + QUIET_SHARE * (moving - floor)
+    busy = np.flatnonzero(is_busy & (np.r_[False, is_busy[:-1]] | np.r_[is_busy[1:], False]))
     if moving < 3 * floor or busy.size == 0 or busy[-1] + 2 >= t_s.size:
         return None
     return float(t_s[busy[-1] + 1])

@@ -64,7 +64,7 @@ def anchor_times(events: Mapping[str, EventTime], stretch: float = 1.0) -> dict[
 
 
 def offsets_at(
-    swing: SwingTracks, joint: str, anchors: Mapping[str, float], times: Floats
+    swing: SwingTracks, joint: str, anchors: Mapping[str, float], times: Floats, stature_px: float
 ) -> tuple[Floats, Floats]:
     """Offset (S, 2) and scatter (S, 2) of a joint at times (S,), pixels, by straight lines between instants.
 
@@ -77,6 +77,8 @@ def offsets_at(
         What ``anchor_times`` gives.
     times : ndarray of shape (S,)
         Seconds.
+    stature_px : float
+        The swing's: told once, since it is asked for at every joint and instant.
     """
     side = {swing.lead: "lead", swing.trail: "trail"}.get(joint.split("_")[0])
     key = joint if side is None else f"{side}_{joint.split('_', 1)[1]}"
@@ -84,5 +86,5 @@ def offsets_at(
     kept = [(t, row) for t, row in known if row is not None] or [(0.0, NOBODY_KNOWS)]
     when = np.array([t for t, _ in kept])
     rows = np.array([row for _, row in kept])
-    place = np.stack([np.interp(times, when, rows[:, k]) for k in range(4)], axis=1) * swing.stature_px
+    place = np.stack([np.interp(times, when, rows[:, k]) for k in range(4)], axis=1) * stature_px
     return place[:, :2] * np.array([swing.plus_x, 1.0]), place[:, 2:]

@@ -85,7 +85,7 @@ class Sampler:
         if not np.isfinite(place[0]).all():
             raise Missing(f"the {joint.replace('_', ' ')} is hidden at {event.replace('_', ' ')}")
         place = np.where(np.isfinite(place), place, place[0])
-        offset, scatter = offsets_at(self.swing, name, self._anchors, times)
+        offset, scatter = offsets_at(self.swing, name, self._anchors, times, self.stature_px)
         common = noise.COMMON_SHARE * self._normal(name, 2)
         own = np.sqrt(1 - noise.COMMON_SHARE**2) * self._normal(f"{name} {event} {shift_s:.3f}", 2)
         if self.swing.exact or as_seen:

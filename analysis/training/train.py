@@ -2,7 +2,8 @@
 
 Samples may still be coming in from ``analysis.training.dataset`` while this runs. Writes ``last.pt`` (averaged
 weights), ``shaft.onnx`` (checked against OpenCV) and ``held_out.npz`` (features and errors on samples that were
-never trained on, for ``analysis.training.fit_confidence``). A teacher is a network trained with ``--wide``.
+never trained on, for ``analysis.training.fit_confidence``). A teacher is a network trained with ``--wide``, or any
+network saved as TorchScript (``.ts``) that gives the same maps.
 """
 
 from __future__ import annotations
@@ -77,6 +78,17 @@ class _Rows:
         return self._pictures[at], self._labels[at]
 
 
+def _teacher_of(torch: Any, path: Path, device: str) -> Any:
+    """The network of a file: TorchScript, or weights of the wide one."""
+    from analysis.training.net import WIDE, ShaftNetwork
+
+    if path.suffix == ".ts":
+        return torch.jit.load(str(path), map_location=device).eval()
+    network = ShaftNetwork(WIDE).to(device).eval()
+    network.load_state_dict(torch.load(path, map_location=device, weights_only=True))
+    return network
+
+
 class Trainer:
     """Holds the network, its running average and the samples.
 
@@ -109,9 +121,7 @@ class Trainer:
         self.network = ShaftNetwork(WIDE if wide else SMALL).to(plan.device)
         if init is not None:
             self.network.load_state_dict(torch.load(init, map_location=plan.device, weights_only=True))
-        self._teacher = None if teacher is None else ShaftNetwork(WIDE).to(plan.device).eval()
-        if self._teacher is not None:
-            self._teacher.load_state_dict(torch.load(teacher, map_location=plan.device, weights_only=True))
+        self._teacher = None if teacher is None else _teacher_of(torch, teacher, plan.device)
         self.average = copy.deepcopy(self.network).eval()
         fused = plan.device != "cpu"
         self._optimiser: Any = torch.optim.AdamW(
@@ -252,7 +262,9 @@ def main(arguments: Sequence[str]) -> int:
     p.add_argument("--device", default="cpu", help="cpu or cuda")
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--init", type=Path, help="weights to go on from")
-    p.add_argument("--teacher", type=Path, help="weights of a wide network to imitate as well")
+    p.add_argument(
+        "--teacher", type=Path, help="a wide network to imitate as well: its weights, or TorchScript"
+    )
     p.add_argument("--wide", action="store_true", help="train a teacher; the product runs the small one")
     o = p.parse_args(arguments)
     try:

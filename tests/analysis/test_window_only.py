@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from analysis.adapters.lookout import SCOUT_HZ
 from analysis.adapters.pose import PoseFinder
 from analysis.pipeline import ClipReadout, analyse_clip
 from tests.analysis.scenes import FPS, Scene, half, write_scene
@@ -44,6 +46,9 @@ def test_a_longer_clip_costs_no_more_close_looks(tmp_path: Path, monkeypatch: py
     print(f"\n{frames} frames more, {long_runs - short_runs} runs of the model more ({short_runs} before)")
     # Twelve coarse looks a second, none where nothing moves, and some half a second of address more.
     assert long_runs - short_runs <= 12 * 2 * WAIT_S + 40
+    # Before the swing the coarse looks serve.
+    early = other.tracks.pose.t_s[other.tracks.pose.t_s < other.tracks.guess["takeaway"] - 0.25]
+    assert early.size >= 2 and np.diff(early).min() >= 0.9 / SCOUT_HZ
     span = other.tracks.pose.t_s[-1] - other.tracks.pose.t_s[0]
     assert span <= one.tracks.pose.t_s[-1] - one.tracks.pose.t_s[0] + 1.0
     assert other.start_s >= WAIT_S - 0.6

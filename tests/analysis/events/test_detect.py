@@ -10,7 +10,8 @@ import pytest
 from analysis.events import detect_events
 from analysis.events.crossing import crossing, onset, peak
 from analysis.tracks import SwingTracks
-from analysis.types import EVENTS, BallMark, ClubTrack
+from analysis.types import EVENTS, JOINT_INDEX, BallMark, ClubTrack
+from tests.analysis.changes import stored_swing
 from tests.analysis.conftest import TRUTH_NAMES, truth_tracks
 
 FRAMES = {
@@ -23,6 +24,8 @@ FRAMES = {
     "impact": 1.0,
     "shaft_parallel_through": 1.5,
 }
+# By one pose whose hands are 1.2 % of the height beside where they are.
+MOST_MOVED_FRAMES = 0.8
 
 
 def _with_ball_seen_to_the_frame(swing: SwingTracks, impact_s: float) -> SwingTracks:
@@ -100,3 +103,26 @@ def test_crossing_peak_and_onset_of_known_curves() -> None:
     moved = 30 * np.clip(t - 0.613, 0, None) ** 2
     assert onset(t, moved, 0.5, 2.0) == pytest.approx(0.613, abs=0.004)
     assert onset(t, np.zeros(100), 0.5, 2.0) is None
+
+
+@pytest.mark.parametrize("phase", [0.05, 0.3, 0.5, 0.7, 0.95])
+def test_impact_down_the_line_leans_neither_way(phase: float) -> None:
+    """Wherever impact falls between two frames, it is told as the middle between them, and lies in the interval."""
+    swing, truth = truth_tracks("dtl_none")
+    impact_s, frame_s = truth["impact"].t_s, 1 / swing.fps
+    gone = BallMark(swing.ball.xy, impact_s + (0.5 - phase) * frame_s, frame_s / 2)
+    found = detect_events(replace(swing, ball=gone))["impact"]
+    assert found.t_s == pytest.approx(gone.gone_s)
+    assert abs(found.t_s - impact_s) <= 1.96 * found.se_s
+
+
+@pytest.mark.parametrize("frame", [-4, -2, 0, 2])
+def test_one_pose_that_jumps_hardly_moves_the_top_down_the_line(frame: int) -> None:
+    swing = stored_swing("dtl_none")
+    top_s = detect_events(swing)["top"].t_s
+    k = int(np.argmin(np.abs(swing.pose.t_s - top_s))) + frame
+    xy = swing.pose.xy.copy()
+    for side in ("left", "right"):
+        xy[k, JOINT_INDEX[f"{side}_wrist"]] += 0.012 * swing.stature_px
+    moved = detect_events(replace(swing, pose=replace(swing.pose, xy=xy)))["top"].t_s
+    assert abs(moved - top_s) * swing.fps <= MOST_MOVED_FRAMES

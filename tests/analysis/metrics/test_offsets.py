@@ -39,8 +39,8 @@ def test_offsets_mirror_with_the_golfer() -> None:
     swing, events = truth_tracks("fo_none")
     anchors = anchor_times(events)
     when = np.array([events["top"].t_s])
-    right, _ = offsets_at(swing, "left_hip", anchors, when)
-    left, _ = offsets_at(mirrored(swing), "right_hip", anchors, when)
+    right, _ = offsets_at(swing, "left_hip", anchors, when, swing.stature_px)
+    left, _ = offsets_at(mirrored(swing), "right_hip", anchors, when, swing.stature_px)
     assert left[0] == pytest.approx([-right[0, 0], right[0, 1]])
 
 
