@@ -22,10 +22,9 @@ from analysis.body import middle, stature_px
 from analysis.quality import Look
 from analysis.scout import SwingWindow, address_part
 from analysis.tracks import SwingTracks
-from analysis.types import BallMark, ClubTrack, Floats, PoseTrack
+from analysis.types import BallMark, ClubTrack, PoseTrack
 
-# The networks see 256 pixels of the golfer, who fills half of such a picture and more: larger ones cost more to paint
-# and placed no event better.
+# The networks see 256 pixels of the golfer, who fills half of such a picture and more: larger ones cost more to paint.
 LONG_EDGE = 960
 MEASURE_HZ = 75.0
 PREFETCH = 6
@@ -111,13 +110,6 @@ class _Schedule:
         return i % (self.stride * step) == 0
 
 
-class _CoarsePoses(dict[float, tuple[Floats, Floats]]):
-    """Joints and confidences of the coarse pass by the time of their frame, seconds."""
-
-    def __init__(self, pose: PoseTrack) -> None:
-        super().__init__(zip(pose.t_s.tolist(), zip(pose.xy, pose.confidence, strict=True), strict=True))
-
-
 def _schedule(window: SwingWindow, fps: float) -> _Schedule:
     real_fps = fps * window.stretch
     return _Schedule(window, max(1, round(real_fps / MEASURE_HZ)), max(1, round(real_fps / 2 / MEASURE_HZ)))
@@ -150,7 +142,10 @@ def watch_swing(
     height = stature_px(address)
     worker = ClubWatch(_crop(address, height), plan.stride, height, window.stretch, stopwatch)
     ball = BallWatch(_ball_region(address, height, view), height)
-    rows, coarse = PoseRows(), _CoarsePoses(look.pose)
+    rows = PoseRows()
+    coarse = dict(
+        zip(look.pose.t_s.tolist(), zip(look.pose.xy, look.pose.confidence, strict=True), strict=True)
+    )
     frames = decode(path, long_edge=LONG_EDGE, start_s=window.start_s, end_s=window.end_s + 1e-6)
     span = max(1e-6, window.end_s - window.start_s)
     try:

@@ -222,7 +222,7 @@ def _finish_of(ends: list[float | None], still: float | None, swing: SwingTracks
 def _picture_still(swing: SwingTracks, impact_s: float) -> float | None:
     """Last frame whose change exceeds the resting level by 15 % of the follow-through's, and its neighbour's too.
 
-    A key frame of the codec changes the whole picture once, long after the golfer has come to rest.
+    A picture may change once, by noise or compression, long after the golfer has come to rest.
     """
     late = swing.motion_t_s > impact_s + 0.3 * swing.stretch
     t_s, change = swing.motion_t_s[late], swing.motion[late]

@@ -126,3 +126,12 @@ def test_one_pose_that_jumps_hardly_moves_the_top_down_the_line(frame: int) -> N
         xy[k, JOINT_INDEX[f"{side}_wrist"]] += 0.012 * swing.stature_px
     moved = detect_events(replace(swing, pose=replace(swing.pose, xy=xy)))["top"].t_s
     assert abs(moved - top_s) * swing.fps <= MOST_MOVED_FRAMES
+
+
+def test_one_picture_that_changes_after_the_finish_is_no_movement() -> None:
+    swing = stored_swing("dtl_none")
+    finish = detect_events(swing)["finish"]
+    assert finish.rule == "picture comes to rest"
+    motion = swing.motion.copy()
+    motion[np.searchsorted(swing.motion_t_s, finish.t_s) + 3] = motion.max()
+    assert detect_events(replace(swing, motion=motion))["finish"].t_s == finish.t_s
