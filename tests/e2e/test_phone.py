@@ -108,7 +108,9 @@ class Line:
 
 def choose(page: Page, *files: Path, view: str = "face-on") -> None:
     page.locator('input[type="file"]').set_input_files([str(file) for file in files])
-    for card in page.locator(".chosen > li").all():
+    cards = page.locator(".chosen > li")
+    expect(cards).to_have_count(len(files))
+    for card in cards.all():
         card.get_by_label(view).check()
 
 
@@ -146,6 +148,30 @@ def test_the_phone_looks_before_it_sends(range_day: Range, open_page: OpenPage, 
     expect(cards.nth(3)).to_contain_text("This is not a video")
     expect(cards.nth(4)).to_contain_text("The file is empty")
     assert Upload.objects.count() == 0
+
+
+def test_a_clip_chosen_before_the_script_came_is_looked_at_all_the_same(
+    range_day: Range, open_page: OpenPage, tmp_path: Path
+) -> None:
+    """On a slow line the page can be used before its script has arrived."""
+    page = open_page(range_day.student, "/my/", size=PHONE)
+    held: list[Route] = []
+    # The page of before may ask for it too.
+    page.context.route(
+        "**/upload_picker*.js", lambda route: held.append(route) if not is_there else route.continue_()
+    )
+    is_there = False
+    page.goto(range_day.address, wait_until="commit")
+    page.get_by_label("Choose a clip").set_input_files(str(film(tmp_path / "swing.mp4")))
+    while not held:
+        page.wait_for_timeout(50)
+    expect(page.get_by_role("button", name="Upload this clip")).to_be_visible()
+    is_there = True
+    for route in held:
+        route.continue_()
+    page.locator(".chosen > li").get_by_label("face-on").check()
+    upload(page)
+    expect(page.locator("[data-clip]")).to_have_count(1)
 
 
 def test_a_cut_line_a_reload_and_no_byte_twice(range_day: Range, open_page: OpenPage, tmp_path: Path) -> None:

@@ -118,6 +118,7 @@ def clicks_in(talk: TalkThrough, folder: Path) -> np.ndarray:
     return first / RATE_HZ * 1000
 
 
+@pytest.mark.bench
 def test_deeds_and_sound_stay_together(
     open_page: OpenPage, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -164,6 +165,7 @@ def test_deeds_and_sound_stay_together(
         assert abs(drift) <= 5
 
 
+@pytest.mark.bench
 def test_the_student_sees_what_the_coach_did(open_page: OpenPage, capsys: pytest.CaptureFixture[str]) -> None:
     """Step, play slowly, draw, another swing; then the answer, on a phone, sampled while the voice runs."""
     scene = make_desk_scene()

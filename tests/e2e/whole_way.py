@@ -134,7 +134,7 @@ def upload_with_a_cut(page: Page, clip: Path, where: str) -> tuple[Page, list[in
     context = page.context
     line = CutLine(context)
     page.locator('input[type="file"]').set_input_files(str(clip))
-    page.get_by_label("face-on", exact=True).last.check()
+    page.locator(".chosen > li").get_by_label("face-on", exact=True).check()
     upload = page.get_by_role("button", name="Upload", exact=True)
     expect(upload).to_be_enabled()
     upload.click()

@@ -37,6 +37,8 @@ export class UploadPicker {
     this.input.required = false;
     this.scope.listen(this.input, "change", () => void this.choose());
     this.scope.listen(this.form, "submit", (event) => event.preventDefault());
+    // On a slow line a clip may have been chosen before this script came.
+    void this.choose();
   }
 
   disconnect() {
