@@ -21,7 +21,7 @@ from tests.e2e.beside_scene import (
 from tests.e2e.clips import READ_NUMBER
 from tests.e2e.conftest import DESKTOP, PHONE, OpenPage
 
-pytestmark = [pytest.mark.e2e, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.e2e, pytest.mark.django_db(transaction=True), pytest.mark.bench]
 
 TABLET = {"width": 1024, "height": 768}
 SPEEDS = ("full speed", "half speed", "a quarter of the speed", "an eighth of the speed")

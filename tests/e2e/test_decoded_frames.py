@@ -20,7 +20,7 @@ from tests import factories
 from tests.e2e.clips import READ_NUMBER, give_picture
 from tests.e2e.conftest import OpenPage
 
-pytestmark = [pytest.mark.e2e, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.e2e, pytest.mark.django_db(transaction=True), pytest.mark.bench]
 
 KINDS: tuple[dict[str, Any], ...] = (
     {"fps": 30, "count": 120},
@@ -160,7 +160,6 @@ def test_two_hundred_random_seeks_at_each_rate_show_the_very_frame(open_page: Op
         assert len(seen) == 200 and off == []
 
 
-@pytest.mark.bench
 def test_a_step_is_not_slower_than_the_browsers_own_way_to_a_frame(open_page: OpenPage) -> None:
     """50 ms a step is what feels at once; whether this machine holds it is printed. The yardstick is the browser's
     own seek to the same frames of the same film, which decodes them too."""

@@ -109,6 +109,7 @@ def test_every_event_is_one_press_away_and_lines_follow_the_picture(open_page: O
     assert page.locator(".body-shaft .ink").get_attribute("d") != ""
 
 
+@pytest.mark.bench
 def test_slow_motion_is_slow_and_pausing_stands_on_the_shown_frame(open_page: OpenPage) -> None:
     scene = make_desk_scene()
     page = open_page(scene.coach, scene.path)

@@ -241,6 +241,7 @@ def judged_by_one_key(page: Page) -> None:
     assert SignJudgement.objects.latest("pk").sign == "stalled_finish"
 
 
+@pytest.mark.bench
 def test_a_voice_note_from_the_microphone(open_page: OpenPage) -> None:
     scene = make_desk_scene()
     page = at_the_desk(open_page, scene)

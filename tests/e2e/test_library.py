@@ -71,6 +71,7 @@ def test_a_demonstration_from_title_to_deletion(open_page: OpenPage, tmp_path: P
     assert not Clip.objects.exists() and not Reference.objects.exists()
 
 
+@pytest.mark.bench
 def test_a_reference_filmed_with_the_coachs_own_camera(open_page: OpenPage) -> None:
     cast = make_cast()
     reference = make_reference(cast.coach, cast.camp, "Set-up with a wedge", kind="set_up")

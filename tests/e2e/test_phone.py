@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -267,7 +268,9 @@ def test_removing_takes_the_half_sent_file_away(
     page.get_by_role("button", name="Pause").click()
     page.get_by_role("button", name="Remove swing.mp4").click()
     expect(page.locator(".queue li")).to_have_count(0)
-    page.wait_for_timeout(500)
+    until = time.monotonic() + 30
+    while Upload.objects.get().state != "gone" and time.monotonic() < until:
+        page.wait_for_timeout(100)
     assert Upload.objects.get().state == "gone"
     assert Clip.objects.count() == 0
 
