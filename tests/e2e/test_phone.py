@@ -164,8 +164,10 @@ def test_a_clip_chosen_before_the_script_came_is_looked_at_all_the_same(
     is_there = False
     page.goto(range_day.address, wait_until="commit")
     page.get_by_label("Choose a clip").set_input_files(str(film(tmp_path / "swing.mp4")))
-    while not held:
+    until = time.monotonic() + 30
+    while not held and time.monotonic() < until:
         page.wait_for_timeout(50)
+    assert held
     expect(page.get_by_role("button", name="Upload this clip")).to_be_visible()
     is_there = True
     for route in held:
