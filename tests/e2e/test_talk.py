@@ -8,6 +8,7 @@ import re
 import statistics
 import wave
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -40,9 +41,31 @@ RATE_HZ = 48_000
 CLICK_EVERY_S = 1.0
 MOST_P95_MS = 40.0
 
-# Notes a deed at each click of the microphone, at the moment at which the page hears it.
+# A sound device that is kept waiting loses a piece, and its clock runs on behind the page's by as much.
+STUMBLE_MS = 20.0
+TRIES = 3
+
+# Notes a deed at each click of the microphone, at the moment at which the page hears it; and watches the clock of every
+# sound that the page opens: how far its distance to the page's clock, the least of a second's readings, has moved.
 HEAR_CLICKS = """async () => {
   const section = document.querySelector("[data-player]");
+  const watched = [];
+  const watch = (context) => {
+    const seen = { lately: [], least: Infinity, moved: 0 };
+    watched.push(seen);
+    setInterval(() => {
+      if (context.state !== "running") return;
+      seen.lately.push([performance.now(), performance.now() - context.currentTime * 1000]);
+      while (seen.lately[0][0] < performance.now() - 1000) seen.lately.shift();
+      const now = Math.min(...seen.lately.map((reading) => reading[1]));
+      seen.least = Math.min(seen.least, now);
+      if (seen.lately.length > 20) seen.moved = Math.max(seen.moved, now - seen.least);
+    }, 8);
+  };
+  window.soundClocksMovedMs = () => Math.max(...watched.map((seen) => seen.moved));
+  window.AudioContext = class extends AudioContext {
+    constructor(options) { super(options); watch(this); }
+  };
   const stream = await navigator.mediaDevices.getUserMedia(
     { audio: { channelCount: 1, echoCancellation: true, noiseSuppression: true } });
   const context = new AudioContext({ latencyHint: "interactive" });
@@ -118,13 +141,38 @@ def clicks_in(talk: TalkThrough, folder: Path) -> np.ndarray:
     return first / RATE_HZ * 1000
 
 
-@pytest.mark.bench
-def test_deeds_and_sound_stay_together(
-    open_page: OpenPage, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+@dataclass(frozen=True, slots=True)
+class Together:
+    """What one talk showed: a deed's time less that of its sound, of each click and when; how many had no sound."""
+
+    away_ms: list[float]
+    at_ms: list[float]
+    alone: int
+    clocks_moved_ms: float
+    talk: TalkThrough
+
+    @property
+    def p95_ms(self) -> float:
+        return float(np.percentile(np.abs(self.away_ms), 95))
+
+    @property
+    def drift_ms(self) -> float:
+        """How the difference grows with time, in milliseconds a minute."""
+        return float(np.polyfit(np.divide(self.at_ms, 60_000), self.away_ms, 1)[0])
+
+    def __str__(self) -> str:
+        talk, away = self.talk, self.away_ms
+        return (
+            f"\ntalk of {talk.duration_ms / 1000:.0f} s in {len(talk.script['cuts'])} parts, {len(away)} clicks: "
+            f"deed against sound p50 {statistics.median(away):.0f} ms, p95 of the size {self.p95_ms:.0f} ms, worst "
+            f"{max(map(abs, away)):.0f} ms, drift {self.drift_ms:.1f} ms/min; "
+            f"{len(json.dumps(talk.script)) / 1024:.0f} kB of deeds; zeros {talk.timeline['zeros']}; "
+            f"the sound's clocks moved by {self.clocks_moved_ms:.0f} ms"
+        )
+
+
+def talk_over(page: Page, folder: Path) -> Together:
     """In three takes, with a pause and with the last five seconds said again."""
-    scene = make_desk_scene()
-    page = at_the_desk(open_page, scene)
     page.evaluate(HEAR_CLICKS)
     recording(page)
     page.wait_for_timeout(SECONDS * 400)
@@ -137,32 +185,40 @@ def test_deeds_and_sound_stay_together(
     expect(page.locator("[data-part=talk-state]")).to_contain_text("Taken back")
     recording(page)
     page.wait_for_timeout(SECONDS * 200 + 2_500)
+    moved = float(page.evaluate("window.soundClocksMovedMs()"))
     talk = kept(page)
 
-    heard = clicks_in(talk, tmp_path)
+    heard = clicks_in(talk, folder)
     begins = {event["ms"] for event in talk.timeline["events"] if event["kind"] == "clear"}
     noted = [e["ms"] for e in talk.timeline["events"] if e["kind"] == "layers" and e["ms"] not in begins]
     # A click at the very edge of a part may be on one side only.
     pairs = [(ms, heard[np.argmin(np.abs(heard - ms))]) for ms in noted]
-    away = [float(ms - at) for ms, at in pairs if abs(ms - at) < 400]
-    p95 = float(np.percentile(np.abs(away), 95))
-    # How the difference grows with time, in milliseconds a minute.
-    drift = float(np.polyfit([ms / 60_000 for ms, at in pairs if abs(ms - at) < 400], away, 1)[0])
-    with capsys.disabled():
-        print(
-            f"\ntalk of {talk.duration_ms / 1000:.0f} s in {len(talk.script['cuts'])} parts, {len(away)} clicks: "
-            f"deed against sound p50 {statistics.median(away):.0f} ms, p95 of the size {p95:.0f} ms, worst "
-            f"{max(map(abs, away)):.0f} ms, drift {drift:.1f} ms/min; {len(json.dumps(talk.script)) / 1024:.0f} kB "
-            f"of deeds; zeros {talk.timeline['zeros']}"
-        )
-    assert len(away) >= SECONDS * 0.6
-    assert len(noted) - len(away) <= 3
+    both = [(ms, float(ms - at)) for ms, at in pairs if abs(ms - at) < 400]
+    return Together([away for _, away in both], [ms for ms, _ in both], len(noted) - len(both), moved, talk)
+
+
+@pytest.mark.bench
+def test_deeds_and_sound_stay_together(
+    open_page: OpenPage, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Missed while the machine kept the sound waiting, it is talked again; the third talk counts whatever happened."""
+    scene = make_desk_scene()
+    for _ in range(TRIES):
+        page = at_the_desk(open_page, scene)
+        found = talk_over(page, tmp_path)
+        page.close()
+        with capsys.disabled():
+            print(found)
+        if found.p95_ms <= MOST_P95_MS or found.clocks_moved_ms < STUMBLE_MS:
+            break
+    assert len(found.away_ms) >= SECONDS * 0.6
+    assert found.alone <= 3
     # A busy browser may swallow the sweeps of a take; the other takes then stand in for it.
-    assert any(zero is not None for zero in talk.timeline["zeros"].values())
-    assert p95 <= MOST_P95_MS
+    assert any(zero is not None for zero in found.talk.timeline["zeros"].values())
+    assert found.p95_ms <= MOST_P95_MS
     # Over a quarter of a minute one click more or less late looks like drift; three minutes tell.
     if SECONDS >= 120:
-        assert abs(drift) <= 5
+        assert abs(found.drift_ms) <= 5
 
 
 @pytest.mark.bench
