@@ -23,22 +23,25 @@ HANDS_LATE_S, HEAD_EARLY_S, TURN_EARLY_S = 0.018, 0.007, 0.004
 TORN_S = 0.06
 # Candidates further from the others than this are slips of one of the two signals.
 AGREE_S = 0.08
-# Down-the-line: the way of the clubhead is fitted up to this share of the height from its resting place, from this
-# long before; the fitted start lies this much after the clubhead passes a tenth of a metre a second.
-FIT_REACH, FIT_BACK_S, FIT_LATE_S = 0.12, 0.5, 0.012
+# Down-the-line: the way of the clubhead is fitted up to these shares of the height from its resting place, each from
+# these shares of the backswing before, and the mean of the fits taken: one alone depends on where it happens to end.
+# The fitted start lies so much after the clubhead passes a tenth of a metre a second (rendered swings).
+FIT_REACHES, FIT_BACKS, FIT_LATE_S = (0.10, 0.15, 0.22), (0.4, 0.5, 0.6), 0.018
 FIT_SPAN_S = (0.3, 0.04)
 FIT_AGREES_FRAMES, FIT_LEVELS = 2.5, (0.0065, 0.026)
 # A short follow-through comes nowhere near the first levels; the others are less sure.
 FINISH_LEVELS = ((0.04, 0.16), (0.03, 0.12), (0.02, 0.08))
 # The head is slower than the quarter metre a second that ends a swing this much before it stands still; the picture
 # is still this much before. The head's way into its place tells more than the picture.
-FINISH_LEAD_S, STILL_EARLY_S, HEAD_SHARE = 0.045, 0.025, 0.75
+FINISH_LEAD_S, STILL_EARLY_S, HEAD_SHARE, UNSURE_HEAD_SHARE = 0.045, 0.025, 0.75, 0.5
 QUIET_SHARE = 0.15
 # A rest shorter than this or half a frame is the clip's end, not the swing's: whatever moves seems to stop there.
 REST_SEEN_S = 0.015
 # With less rest than this before the takeaway, the fit can't tell rest from slow motion.
 SHORT_REST_S, SHORT_REST_SE_S = 0.15, 0.06
 FINISH_AGREE_S = 0.12
+# A club unseen for so long at the end of a clip was lost.
+CLUB_LOST_S = 0.1
 
 
 def takeaway_event(swing: SwingTracks, top_s: float) -> EventTime | None:
@@ -103,16 +106,15 @@ def _head_started(swing: SwingTracks, top_s: float) -> EventTime | None:
         return None
     guess = swing.guess["takeaway"]
     away = np.hypot(*(head - np.median(head[_resting(t_s, guess, stretch)], axis=0)).T)
-    gone = (away[:-1] > FIT_REACH) & (away[1:] > FIT_REACH) & (t_s[:-1] > guess - 0.3 * stretch)
-    if not gone.any():
+    fits = [
+        _fitted_start(t_s, head, away, reach, back * (top_s - guess), swing)
+        for reach in FIT_REACHES
+        for back in FIT_BACKS
+    ]
+    known = [fit for fit in fits if fit is not None]
+    if not known:
         return None
-    end = float(t_s[:-1][gone][0])
-    near = (t_s >= end - FIT_BACK_S * stretch) & (t_s <= end)
-    first, last = (end - span * stretch for span in FIT_SPAN_S)
-    candidates = np.arange(max(first, float(t_s[near][0])), last, 0.2 / swing.fps)
-    start = onset_fit(t_s[near], head[near], candidates)
-    if start is None:
-        return None
+    start = float(np.mean(known))
     by_place = onset(t_s, _moved(t_s, head, _resting(t_s, guess, stretch), 1.0), *FIT_LEVELS)
     agrees = by_place is not None and abs(by_place - start) <= FIT_AGREES_FRAMES / swing.fps
     frames = 0.75 if agrees else 1.2
@@ -120,6 +122,21 @@ def _head_started(swing: SwingTracks, top_s: float) -> EventTime | None:
     is_short = start - float(t_s[0]) < SHORT_REST_S * stretch
     se_s = max(frames / swing.fps, (SHORT_REST_SE_S if is_short else 0.01) * stretch)
     return EventTime(when, se_s, "clubhead's way begins to bend (down-the-line)")
+
+
+def _fitted_start(
+    t_s: Floats, head: Floats, away: Floats, reach: float, back_s: float, swing: SwingTracks
+) -> float | None:
+    """Where the clubhead's way begins to bend, seen up to ``reach`` heights away, from ``back_s`` before."""
+    stretch = swing.stretch
+    gone = (away[:-1] > reach) & (away[1:] > reach) & (t_s[:-1] > swing.guess["takeaway"] - 0.3 * stretch)
+    if not gone.any():
+        return None
+    end = float(t_s[:-1][gone][0])
+    near = (t_s >= end - back_s) & (t_s <= end)
+    first, last = (end - span * stretch for span in FIT_SPAN_S)
+    candidates = np.arange(max(first, float(t_s[near][0])), last, 0.2 / swing.fps)
+    return onset_fit(t_s[near], head[near], candidates)
 
 
 def _resting(t_s: Floats, start_s: float, stretch: float) -> np.ndarray:
@@ -187,9 +204,14 @@ def finish_event(swing: SwingTracks, impact_s: float) -> EventTime | None:
     still = _picture_still(swing, impact_s)
     club = swing.club
     late = (club.t_s > impact_s + 0.25 * swing.stretch) & (club.confidence >= 0.5)
-    ends = [_end_of(club.t_s[late], club.head_xy[late], swing, levels) for levels in FINISH_LEVELS]
+    head = _without_jumps(club.head_xy[late])
+    ends = [_end_of(club.t_s[late], head, swing, levels) for levels in FINISH_LEVELS]
     if swing.face_on and any(end is not None for end in ends):
-        return _finish_of(ends, still, swing) if _rests(ends, club.t_s[late], swing) else None
+        if _rests(ends, club.t_s[late], swing):
+            return _finish_of(ends, still, swing)
+        # The clip is over before the club rests; or the club was lost on its way, and the picture tells.
+        if still is None or float(swing.pose.t_s[-1] - club.t_s[late][-1]) < CLUB_LOST_S * swing.stretch:
+            return None
     if still is not None:
         return EventTime(still, max(3.0 * frame_s, 0.045 * swing.stretch), "picture comes to rest")
     pose = swing.pose
@@ -199,6 +221,14 @@ def finish_event(swing: SwingTracks, impact_s: float) -> EventTime | None:
     if end is None or not _rests([end], pose.t_s[late], swing):
         return None
     return EventTime(end, 0.1 * swing.stretch, "hands come to rest")
+
+
+def _without_jumps(xy: Floats) -> Floats:
+    """Median over three neighbours: one misplaced answer at rest would look like a swing that goes on."""
+    if len(xy) < 3:
+        return xy
+    padded = np.concatenate([xy[:1], xy, xy[-1:]])
+    return np.asarray(np.median(np.stack([padded[:-2], padded[1:-1], padded[2:]]), axis=0))
 
 
 def _rests(ends: list[float | None], t_s: Floats, swing: SwingTracks) -> bool:
@@ -214,7 +244,9 @@ def _finish_of(ends: list[float | None], still: float | None, swing: SwingTracks
     if still is not None:
         still += STILL_EARLY_S * swing.stretch
         agree = abs(still - head) <= FINISH_AGREE_S * swing.stretch
-        when = HEAD_SHARE * head + (1 - HEAD_SHARE) * still if agree else head
+        share = HEAD_SHARE if sure else UNSURE_HEAD_SHARE
+        # A misread clubhead or a flicker of the picture only ever makes rest seem to come later.
+        when = share * head + (1 - share) * still if agree else min(head, still)
     se_s = (0.024 if agree and sure else 0.035 if sure else 0.06) * swing.stretch
     return EventTime(when, max(se_s, 0.75 / swing.fps), "clubhead comes to rest")
 

@@ -16,6 +16,8 @@ from analysis.types import EventTime, Floats
 HANDS_BEFORE_SHAFT_S = 0.024
 SLOWEST_BEFORE_SHAFT_S, SLOWEST_SHARE = 0.028, 2 / 3
 QUICK_STATURES_PER_S, QUICK_BEHIND_SHAFT_S = 0.3, 0.002
+# Face-on the shaft's own reversal scatters by this much (rendered swings).
+REVERSES_SE_FRAMES = 0.3
 SMOOTH_HZ, SLOWEST_HZ, QUICK_HZ = 12.0, 7.0, 10.0
 
 
@@ -31,7 +33,7 @@ def top_event(swing: SwingTracks, impact_s: float) -> EventTime | None:
     if swing.face_on:
         turned = _direction_turns(swing, impact_s)
         if turned is not None:
-            return EventTime(turned, 0.2 * frame_s, "shaft reverses (face-on)")
+            return EventTime(turned, REVERSES_SE_FRAMES * frame_s, "shaft reverses (face-on)")
     else:
         slowest = _hands_slowest(swing, impact_s)
         if slowest is not None:
