@@ -7,6 +7,7 @@ the direction vector is a von Mises concentration), the grip and the clubhead.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,6 +18,13 @@ from analysis.types import Floats
 
 SIDE = 256
 CELLS = 64
+CELL = SIDE // CELLS
+# The network halves its picture five times.
+WHOLE = 32
+Part = tuple[slice, slice]
+WHOLE_SQUARE: Part = (slice(0, SIDE), slice(0, SIDE))
+# What the maps say where nothing was looked at: no shaft, no direction, neither grip nor head.
+_UNSEEN = (-12.0, 0.0, 0.0, -30.0, -30.0)
 CROP_HEIGHTS = 1.9
 CENTRE_ABOVE_FEET_HEIGHTS = 0.62
 
@@ -59,6 +67,24 @@ class Crop:
     def shrunk(self, times: int) -> Crop:
         """The same square in a picture so many times smaller."""
         return Crop(self.x / times, self.y / times, self.side / times)
+
+    def inside(self, width: int, height: int) -> Part:
+        """Rows and columns of the crop that hold all of it that lies in a picture of this size: the rest is black.
+
+        Their number is a multiple of 32, their first one of 4; all of them where the crop misses the picture.
+        """
+        return self._span(self.y, height), self._span(self.x, width)
+
+    def _span(self, start: float, length: int) -> slice:
+        low, high = (min(max(edge / self.scale, 0.0), SIDE) for edge in (-start, length - start))
+        if high <= low:
+            return slice(0, SIDE)
+        first = CELL * math.floor(low / CELL)
+        count = WHOLE * math.ceil((high - first) / WHOLE)
+        # What is looked at beyond the picture lies on both sides of it.
+        first -= CELL * int((first + count - high) / 2 / CELL)
+        first = min(max(first, 0), SIDE - count)
+        return slice(first, first + count)
 
     def to_picture(self, xy: Floats) -> Floats:
         """Crop pixels (..., 2) to picture pixels."""
@@ -107,7 +133,8 @@ def _even(value: float) -> float:
 def cut(rgb: np.ndarray, crop: Crop) -> np.ndarray:
     """The crop as (256, 256, 3) uint8; outside the picture it is black.
 
-    Shrinking averages areas so that a thin shaft keeps its contrast.
+    A large part is halved by averaging first, so that a thin shaft keeps its contrast: averaging areas of any other
+    size takes ten times as long, and the network answers alike.
     """
     import cv2
 
@@ -119,10 +146,21 @@ def cut(rgb: np.ndarray, crop: Crop) -> np.ndarray:
     left, right = (round((x - x0) / crop.scale) for x in (xa, xb))
     top, bottom = (round((y - y0) / crop.scale) for y in (ya, yb))
     if right > left and bottom > top:
-        how = cv2.INTER_AREA if side >= SIDE else cv2.INTER_LINEAR
-        inside = cv2.resize(rgb[ya:yb, xa:xb], (right - left, bottom - top), interpolation=how)
-        square[top:bottom, left:right] = inside
+        part = rgb[ya:yb, xa:xb]
+        while part.shape[0] >= 2 * (bottom - top) and part.shape[1] >= 2 * (right - left):
+            part = halved(part)
+        square[top:bottom, left:right] = cv2.resize(part, (right - left, bottom - top))
     return square
+
+
+def halved(rgb: np.ndarray) -> np.ndarray:
+    """A picture (H, W, 3) of half the size, each pixel the mean of four; an odd last row or column is left out."""
+    import cv2
+
+    height, width = rgb.shape[0] // 2, rgb.shape[1] // 2
+    return np.asarray(
+        cv2.resize(rgb[: 2 * height, : 2 * width], (width, height), interpolation=cv2.INTER_AREA)
+    )
 
 
 class ShaftNet:
@@ -130,22 +168,45 @@ class ShaftNet:
 
     def __init__(self) -> None:
         import cv2
+        import onnxruntime
 
         self._cv2: Any = cv2
-        self._net: Any = cv2.dnn.readNet(str(checked_model("club_slim.onnx")))
+        options = onnxruntime.SessionOptions()
+        options.intra_op_num_threads = options.inter_op_num_threads = 1
+        path = str(checked_model("shaft.onnx"))
+        self._net: Any = onnxruntime.InferenceSession(path, options, providers=["CPUExecutionProvider"])
 
-    def look(self, now: np.ndarray, before: np.ndarray, after: np.ndarray, crop: Crop) -> ShaftGlimpse:
-        """Decode the frame ``now`` with its neighbours; all (256, 256, 3) uint8 crops."""
-        planes = np.empty((1, 5, SIDE, SIDE), np.float32)
+    def look(
+        self,
+        now: np.ndarray,
+        before: np.ndarray,
+        after: np.ndarray,
+        crop: Crop,
+        part: Part = WHOLE_SQUARE,
+    ) -> ShaftGlimpse:
+        """Decode the frame ``now`` with its neighbours.
+
+        Parameters
+        ----------
+        now, before, after : ndarray of shape (256, 256, 3), uint8
+        crop : Crop
+        part : pair of slice
+            Rows and columns that are looked at, from ``Crop.inside``.
+        """
+        now, before, after = (picture[part] for picture in (now, before, after))
+        planes = np.empty((1, 5, *now.shape[:2]), np.float32)
         planes[0, :3] = now.transpose(2, 0, 1)
         planes[0, 3], planes[0, 4] = self._grey(before), self._grey(after)
         planes /= 255
-        self._net.setInput(planes, "x")
-        dense, clip_level = self._net.forward(["dense", "glob"])
-        return decode(dense[0].astype(float), clip_level[0].astype(float), crop)
+        seen, clip_level = self._net.run(["dense", "glob"], {"x": planes})
+        dense = np.empty((len(_UNSEEN), CELLS, CELLS))
+        dense[:] = np.array(_UNSEEN)[:, None, None]
+        rows, columns = (slice(s.start // CELL, s.stop // CELL) for s in part)
+        dense[:, rows, columns] = seen[0]
+        return decode(dense, clip_level[0].astype(float), crop)
 
     def _grey(self, rgb: np.ndarray) -> np.ndarray:
-        return np.asarray(self._cv2.cvtColor(rgb, self._cv2.COLOR_RGB2GRAY))
+        return np.asarray(self._cv2.cvtColor(np.ascontiguousarray(rgb), self._cv2.COLOR_RGB2GRAY))
 
 
 def _peak(logits: Floats) -> tuple[Floats, float]:

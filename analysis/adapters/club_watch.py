@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.adapters.club_net import Crop, ShaftGlimpse, ShaftNet, cut
+from analysis.adapters.club_net import WHOLE_SQUARE, Crop, ShaftGlimpse, ShaftNet, cut, halved
 from analysis.adapters.ground_watch import ground_steps
 from analysis.adapters.shaft_lines import ShaftEvidence, background, shaft_evidence
 from analysis.adapters.stopwatch import Stopwatch
@@ -44,19 +44,30 @@ class ClubWatch:
         Standing height in picture pixels.
     stretch : float
         Slow-motion factor of the clip.
+    ground_until_s : float
+        Seconds of the clip until which the ground is watched.
     stopwatch : Stopwatch
         Gets the seconds spent on the club.
     """
 
-    def __init__(self, crop: Crop, gap: int, stature_px: float, stretch: float, stopwatch: Stopwatch) -> None:
+    def __init__(
+        self,
+        crop: Crop,
+        gap: int,
+        stature_px: float,
+        stretch: float,
+        ground_until_s: float,
+        stopwatch: Stopwatch,
+    ) -> None:
         self._crop, self._gap, self._stopwatch = crop, gap, stopwatch
-        self._stature, self._stretch = stature_px, stretch
+        self._stature, self._stretch, self._ground_until_s = stature_px, stretch, ground_until_s
         # Neither network nor lines need more than this; halving first makes the rest three times as quick.
         self._times_smaller = 2 if stature_px >= 2 * LINES_STATURE_PX else 1
         self._near = crop.shrunk(self._times_smaller)
+        self._part = WHOLE_SQUARE
         self._pool = ThreadPoolExecutor(max_workers=1)
-        self._net: ShaftNet | None = None
-        self._without_net = False
+        with stopwatch.stage("club"):
+            self._net = _open_net()
         self._crops: list[np.ndarray] = []
         self._greys: list[np.ndarray] = []
         self._times: list[float] = []
@@ -67,9 +78,12 @@ class ClubWatch:
 
     def add(self, frame: Frame, wanted: bool) -> None:
         """Keep the crop; frames whose later neighbour has arrived are sent to the network."""
+        self._part = self._crop.inside(frame.rgb.shape[1], frame.rgb.shape[0])
         rgb = self._smaller(frame.rgb)
         self._crops.append(cut(rgb, self._near))
-        self._greys.append(self._small_grey(rgb))
+        # The lines, which have to do where there is no network, need all of them.
+        if self._net is None or frame.t_s <= self._ground_until_s:
+            self._greys.append(self._small_grey(rgb))
         self._times.append(frame.t_s)
         if (len(self._crops) - 1) % self._gap == 0 and len(self._crops) > self._gap:
             changed = picture_motion(self._crops[-1], self._crops[-1 - self._gap])
@@ -79,14 +93,7 @@ class ClubWatch:
         self._send(len(self._crops) - 1 - self._gap)
 
     def _smaller(self, rgb: np.ndarray) -> np.ndarray:
-        import cv2
-
-        if self._times_smaller == 1:
-            return rgb
-        height, width = rgb.shape[0] // 2, rgb.shape[1] // 2
-        return np.asarray(
-            cv2.resize(rgb[: 2 * height, : 2 * width], (width, height), interpolation=cv2.INTER_AREA)
-        )
+        return rgb if self._times_smaller == 1 else halved(rgb)
 
     def _small_grey(self, rgb: np.ndarray) -> np.ndarray:
         """The part of the picture inside the crop, grey, the golfer about 236 pixels tall."""
@@ -97,7 +104,8 @@ class ClubWatch:
         scale = self._grey_scale * self._times_smaller
         size = (max(1, round(part.shape[1] * scale)), max(1, round(part.shape[0] * scale)))
         grey = cv2.cvtColor(np.ascontiguousarray(part), cv2.COLOR_RGB2GRAY)
-        return np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA))
+        # Less than half the size is never asked for.
+        return np.asarray(cv2.resize(grey, size))
 
     @property
     def _grey_scale(self) -> float:
@@ -120,17 +128,7 @@ class ClubWatch:
 
     def _look(self, now: np.ndarray, before: np.ndarray, after: np.ndarray) -> ShaftGlimpse | None:
         with self._stopwatch.stage("club"):
-            if self._net is None and not self._without_net:
-                self._net = self._open_net()
-            return None if self._net is None else self._net.look(now, before, after, self._crop)
-
-    def _open_net(self) -> ShaftNet | None:
-        """The network, or nothing when its file is missing or altered: then the lines have to do."""
-        try:
-            return ShaftNet()
-        except ValueError:
-            self._without_net = True
-            return None
+            return None if self._net is None else self._net.look(now, before, after, self._crop, self._part)
 
     def finish(self, pose: PoseTrack) -> ClubTrack:
         """Wait for the network; without one, search among lines.
@@ -146,7 +144,7 @@ class ClubWatch:
         if not seen:
             return ClubTrack.empty()
         t_s = np.array([self._times[i] for i in self._wanted])
-        if not self._without_net:
+        if self._net is not None:
             return steadied(_network_track(t_s, seen), self._stature, self._stretch)
         with self._stopwatch.stage("club"):
             return self._lines(t_s, pose, background(self._greys))
@@ -184,18 +182,16 @@ class ClubWatch:
         corner = self._times_smaller * np.array(self._corner)
         return np.asarray((xy + 0.5) / self._grey_scale - 0.5 + corner)
 
-    def ground(self, knees_y: float, until_s: float) -> tuple[Floats, Floats]:
+    def ground(self, knees_y: float) -> tuple[Floats, Floats]:
         """Times (G,) and places (G, 2) of the ground against the first frame, pixels.
 
         Parameters
         ----------
         knees_y : float
             Row of the picture below which the ground, and what stands on it, is looked at.
-        until_s : float
-            Seconds of the clip.
         """
         t_s = np.array(self._times)
-        count = int((t_s <= until_s).sum())
+        count = int((t_s <= self._ground_until_s).sum())
         top = int(self._to_grey(np.array([0.0, knees_y]))[1])
         return t_s[:count], ground_steps(self._greys[:count], max(0, top)) / self._grey_scale
 
@@ -206,6 +202,14 @@ class ClubWatch:
     def close(self) -> None:
         """Drop what is still waiting."""
         self._pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _open_net() -> ShaftNet | None:
+    """The network, or nothing when its file is missing or altered: then the lines have to do."""
+    try:
+        return ShaftNet()
+    except ValueError:
+        return None
 
 
 def _network_track(t_s: Floats, seen: list[ShaftGlimpse | None]) -> ClubTrack:

@@ -9,7 +9,7 @@ from pathlib import Path
 MODELS = Path(__file__).parent / "models"
 SHA256 = {
     "pose_full.task": "f88c78b7603561377c586f98a5fed2c90ec790baca35cf8aabeb8aa705453ff3",
-    "club_slim.onnx": "22d8342b9b18c58974b9e017c93e9d7a92bf4bff9ae09ab99963f48a370e4e80",
+    "shaft.onnx": "ed65122e05ab3ee8df43368375fe98fd9d5962460ea1df067f27ea5141c8d54b",
 }
 
 

@@ -140,7 +140,8 @@ def watch_swing(
     plan = _schedule(window, clip.nominal_fps)
     address = address_part(look.pose, window)
     height = stature_px(address)
-    worker = ClubWatch(_crop(address, height), plan.stride, height, window.stretch, stopwatch)
+    ground_until_s = window.takeaway_s + GROUND_S * window.stretch
+    worker = ClubWatch(_crop(address, height), plan.stride, height, window.stretch, ground_until_s, stopwatch)
     ball = BallWatch(_ball_region(address, height, view), height)
     rows = PoseRows()
     coarse = dict(
@@ -161,7 +162,7 @@ def watch_swing(
                 progress((frame.t_s - window.start_s) / span)
         pose = rows.track(look.pose.width, look.pose.height)
         club = worker.finish(pose)
-        ground_t_s, ground_xy = worker.ground(_knees(address), window.takeaway_s + GROUND_S * window.stretch)
+        ground_t_s, ground_xy = worker.ground(_knees(address))
     finally:
         worker.close()
     mark = _find_ball(ball, club, window)

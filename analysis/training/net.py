@@ -33,7 +33,7 @@ class Shape:
 
 # What the product runs: half a million parameters, few of them where the maps are large, since that is where the
 # processor's time goes. And one of four times its work, whose answers it learns to imitate.
-SMALL = Shape((8, 24, 48, 96, 144), (1, 2, 3, 2), (24, 48), 1, 2, 3)
+SMALL = Shape((12, 24, 48, 96, 144), (2, 2, 3, 2), (32, 48), 1, 2, 5)
 WIDE = Shape((16, 32, 64, 112, 160), (2, 2, 3, 2), (40, 72), 2, 3, 5)
 
 

@@ -279,7 +279,7 @@ def main(arguments: Sequence[str]) -> int:
         f"{len(history)} steps in {time.monotonic() - began:.0f} s, "
         f"loss {history[0]:.2f} to {np.mean(history[-20:]):.2f}"
     )
-    print(f"largest difference to OpenCV's dnn: {trainer.save(o.out):.1e}; {trainer.held_out_line()}")
+    print(f"largest difference to ONNX Runtime: {trainer.save(o.out):.1e}; {trainer.held_out_line()}")
     return 0
 
 

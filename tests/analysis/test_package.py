@@ -34,10 +34,10 @@ def test_digest_covers_every_model_file() -> None:
 
 
 def test_an_altered_model_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(digests.SHA256, "club_slim.onnx", "0" * 64)
+    monkeypatch.setitem(digests.SHA256, "shaft.onnx", "0" * 64)
     digests.checked_model.cache_clear()
-    with pytest.raises(ValueError, match=r"club_slim\.onnx is altered"):
-        digests.checked_model("club_slim.onnx")
+    with pytest.raises(ValueError, match=r"shaft\.onnx is altered"):
+        digests.checked_model("shaft.onnx")
     digests.checked_model.cache_clear()
 
 

@@ -22,14 +22,14 @@ CLIPS = Path(__file__).resolve().parents[3] / "fixtures" / "clips"
 
 @pytest.mark.unit
 def test_without_its_network_the_lines_answer(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(digests.SHA256, "club_slim.onnx", "0" * 64)
+    monkeypatch.setitem(digests.SHA256, "shaft.onnx", "0" * 64)
     digests.checked_model.cache_clear()
     swing, events = truth_swing(read_truth(CLIPS / "dtl_none.json.gz"))
     pose = swing.pose
     stature = float(np.ptp(pose.xy[0, :, 1])) / 0.84
     feet = float(pose.joint("left_heel")[0, 1])
     crop = crop_around(float(pose.joint("left_hip")[0, 0]), feet, stature)
-    watch = ClubWatch(crop, 1, stature, 1.0, Stopwatch())
+    watch = ClubWatch(crop, 1, stature, 1.0, 0.0, Stopwatch())
     start, end = events["address"].t_s, events["impact"].t_s
     for frame in decode(CLIPS / "dtl_none.mp4", start_s=start, end_s=end):
         watch.add(frame, True)
