@@ -1,7 +1,7 @@
 """Train the shaft network: ``python -m analysis.training.train DATA OUT [--init last.pt] [--teacher last.pt]``.
 
 Samples may still be coming in from ``analysis.training.dataset`` while this runs. Writes ``last.pt`` (averaged
-weights), ``shaft.onnx`` (checked against OpenCV) and ``held_out.npz`` (features and errors on samples that were
+weights), ``shaft.onnx`` (checked in ONNX Runtime) and ``held_out.npz`` (features and errors on samples that were
 never trained on, for ``analysis.training.fit_confidence``). A teacher is a network trained with ``--wide``, or any
 network saved as TorchScript (``.ts``) that gives the same maps.
 """
@@ -226,7 +226,7 @@ class Trainer:
         return "held out: " + "; ".join(_kinds(errors, labels))
 
     def save(self, folder: Path) -> float:
-        """Write weights, ONNX and held-out answers; returns the difference to OpenCV."""
+        """Write weights, ONNX and held-out answers; returns the difference to ONNX Runtime."""
         from analysis.training.export import checked_export
         from analysis.training.fit_confidence import direction_errors
 
