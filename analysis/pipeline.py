@@ -155,6 +155,7 @@ def analyse_clip(
     """
     from analysis.adapters.listen import clicks_in
     from analysis.adapters.lookout import scout
+    from analysis.adapters.pose import PoseFinder
     from analysis.adapters.threads import calm_libraries
     from analysis.adapters.video import probe
 
@@ -167,34 +168,37 @@ def analyse_clip(
     stopwatch = Stopwatch()
     with stopwatch.stage("probe"):
         clip = probe(path)
-    with stopwatch.stage("scout"):
-        look = scout(path, clip, lambda share: report("looking for the swing", 2 + 28 * share))
-    problems, windows = find_windows(look, clip.nominal_fps, clip.capture_fps)
-    with stopwatch.stage("sound"):
-        clicks_s = clicks_in(path, clip.has_audio) if windows else None
-    swings: list[SwingReadout] = []
-    for number, window in enumerate(windows, start=1):
-        stage = f"measuring swing {number} of {len(windows)}"
-        low, width = 30 + 65 * (number - 1) / len(windows), 65 / len(windows)
+    with PoseFinder() as finder:
+        with stopwatch.stage("scout"):
+            look = scout(path, clip, lambda share: report("looking for the swing", 2 + 28 * share), finder)
+        problems, windows = find_windows(look, clip.nominal_fps, clip.capture_fps)
+        with stopwatch.stage("sound"):
+            clicks_s = clicks_in(path, clip.has_audio) if windows else None
+        swings: list[SwingReadout] = []
+        for number, window in enumerate(windows, start=1):
+            stage = f"measuring swing {number} of {len(windows)}"
+            low, width = 30 + 65 * (number - 1) / len(windows), 65 / len(windows)
 
-        def progress(share: float, stage: str = stage, low: float = low, width: float = width) -> None:
-            report(stage, low + width * min(1.0, max(0.0, share)))
+            def progress(share: float, stage: str = stage, low: float = low, width: float = width) -> None:
+                report(stage, low + width * min(1.0, max(0.0, share)))
 
-        swings.append(
-            _measure_swing(
-                path,
-                clip,
-                look,
-                window,
-                number,
-                declared_view,
-                declared_hand,
-                club_class,
-                clicks_s,
-                progress,
-                stopwatch,
+            finder.forget()
+            swings.append(
+                _measure_swing(
+                    path,
+                    clip,
+                    look,
+                    window,
+                    number,
+                    declared_view,
+                    declared_hand,
+                    club_class,
+                    clicks_s,
+                    progress,
+                    stopwatch,
+                    finder,
+                )
             )
-        )
     if swings:
         swings = with_strikes(swings, windows, clicks_s)
         if all(swing.strike.kind == PRACTICE for swing in swings):
@@ -226,6 +230,7 @@ def _measure_swing(
     clicks_s: Sequence[float] | None,
     progress: Callable[[float], None],
     stopwatch: Stopwatch,
+    finder: Any,
 ) -> SwingReadout:
     from analysis.adapters.watch import watch_swing
     from analysis.body import part_of
@@ -238,7 +243,7 @@ def _measure_swing(
     if camera_yaw(address_part(look.pose, window), view).off_line:
         problems.append(problem("off_line"))
     with stopwatch.stage("pose"):
-        tracks = watch_swing(path, clip, look, window, view, hand, progress, stopwatch)
+        tracks = watch_swing(path, clip, look, window, view, hand, progress, stopwatch, finder)
     tracks = replace(tracks, pose=with_mended_sides(tracks.pose, window))
     heard = strike_near(clicks_s, tracks.guess["impact"], window.stretch)
     tracks = replace(with_fused_wrist(tracks), club_class=club_class, strike_s=heard)

@@ -15,7 +15,7 @@ from analysis.adapters.video import Probe
 
 # Below this many bits a pixel and frame a clip may have been squeezed hard; above it nobody need look.
 FEW_BITS = 0.03
-PICTURES = 24
+PICTURES = 12
 # A frame that was asked for its side data refers to itself: so many may wait for the garbage collector.
 AT_ONCE = 4
 # libavutil/video_enc_params.h: count, two sizes, kind, then the picture's quantiser.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from contextlib import ExitStack
+from contextlib import ExitStack, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,7 +22,7 @@ from analysis.scout import choose_golfer, find_swings
 from analysis.types import Floats, PoseTrack
 
 SCOUT_HZ = 12.0
-PEOPLE_PICTURES = 4
+PEOPLE_PICTURES = 3
 LIGHT_PICTURES = 8
 Progress = Callable[[float], None]
 
@@ -62,7 +62,7 @@ def _share_box(xy: Floats, width: int, height: int) -> Box:
     return float(x0) - 0.05, float(y0) - 0.05, float(x1) + 0.05, float(y1) + 0.05
 
 
-def scout(path: Path, clip: Probe, progress: Progress) -> Look:
+def scout(path: Path, clip: Probe, progress: Progress, finder: PoseFinder | None = None) -> Look:
     """Pose at about 12 frames a second over the whole clip, who is in it, light, sharpness, steadiness.
 
     The network runs where the golfer moves; while nothing around the joints changes, the last pose stands.
@@ -74,6 +74,8 @@ def scout(path: Path, clip: Probe, progress: Progress) -> Look:
         From ``video.probe``.
     progress : callable
         Gets the share done, 0..1.
+    finder : PoseFinder, optional
+        A fresh one, or one that forgot.
 
     Returns
     -------
@@ -84,14 +86,14 @@ def scout(path: Path, clip: Probe, progress: Progress) -> Look:
     total = max(1, -(-clip.frame_count // every))
     rows, notes, still = PoseRows(), _PictureNotes(total), StillPose()
     width, height = clip.width, clip.height
-    with PoseFinder() as finder:
+    with nullcontext(finder) if finder else PoseFinder() as follower:
         for count, frame in enumerate(prefetched(decode(path, long_edge=LONG_EDGE, every=every))):
             height, width = frame.rgb.shape[:2]
             grey = small_grey(frame.rgb)
             if still.stands(grey, frame.t_s):
                 rows.hold(frame.t_s)
             else:
-                rows.add(frame.t_s, finder.find(frame.rgb, frame.t_s))
+                rows.add(frame.t_s, follower.find(frame.rgb, frame.t_s))
                 still.found(grey, frame.t_s, rows.xy[-1], width, height)
             notes.add(count, frame, grey, rows.xy[-1])
             progress(min(1.0, (count + 1) / total))

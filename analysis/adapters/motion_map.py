@@ -20,7 +20,7 @@ LEAST_HEIGHT, MOST_AREA = 0.04, 0.6
 LOW_ROOM, SIDE_ROOM, TOP_ROOM = 1.3, 0.6, 0.4
 # A golfer stands still while less than this share of the pixels around changes by more than noise does; hands that
 # move by their own width change more. Looked at anew after so long, whatever the picture says.
-STILL_SHARE, STILL_LEVELS, LONGEST_HOLD_S = 0.003, 12, 0.75
+STILL_SHARE, STILL_LEVELS, LONGEST_HOLD_S = 0.003, 12, 1.5
 # Room for arms and club around the joints, in heights of their box.
 HOLD_ROOM = 0.35
 

@@ -93,8 +93,10 @@ def small_grey(rgb: Picture) -> Picture:
     import cv2
 
     scale = SHAKE_EDGE_PX / max(rgb.shape[:2])
-    small = cv2.resize(rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-    return np.asarray(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
+    grey = cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY)
+    return np.asarray(
+        cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA), dtype=np.uint8
+    )
 
 
 def camera_step(before: Picture, after: Picture, boxes: list[tuple[float, float, float, float]]) -> Floats:

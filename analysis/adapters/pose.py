@@ -37,6 +37,8 @@ _LIBRARY_INDEX = {
     "left_foot_index": 31,
     "right_foot_index": 32,
 }
+# The library wants times that rise. After a picture without anybody a second later it looks for people anew.
+_FORGET_MS = 1000
 _ROWS = np.array([_LIBRARY_INDEX[name] for name in JOINTS])
 
 
@@ -89,7 +91,7 @@ class PoseFinder:
             num_poses=people,
         )
         self._finder = vision.PoseLandmarker.create_from_options(options)
-        self._last_ms = -1
+        self._last_ms, self._later_ms = -1, 0
 
     def __enter__(self) -> PoseFinder:
         return self
@@ -98,6 +100,13 @@ class PoseFinder:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self._finder.close()
+
+    def forget(self) -> None:
+        """Follow nobody any more: the next picture may be of any time. Cheaper than a new finder."""
+        if self._last_ms >= 0 and not self._still:
+            self._later_ms = self._last_ms + _FORGET_MS
+            self.find_all(np.zeros((64, 64, 3), np.uint8), 0.0)
+            self._later_ms += _FORGET_MS
 
     def find_all(self, rgb: np.ndarray, t_s: float) -> list[tuple[Floats, Floats]]:
         """Every person found in one frame.
@@ -121,7 +130,7 @@ class PoseFinder:
         if self._still:
             found = self._finder.detect(picture)
         else:
-            self._last_ms = max(self._last_ms + 1, round(t_s * 1000))
+            self._last_ms = max(self._last_ms + 1, round(t_s * 1000) + self._later_ms)
             found = self._finder.detect_for_video(picture, self._last_ms)
         return [_person(marks, width, height) for marks in found.pose_landmarks]
 

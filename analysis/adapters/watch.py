@@ -27,6 +27,8 @@ from analysis.types import BallMark, ClubTrack, PoseTrack
 # The networks see 256 pixels of the golfer, who fills half of such a picture and more: larger ones cost more to paint.
 LONG_EDGE = 960
 MEASURE_HZ = 75.0
+# Poses on the way back and in the follow-through.
+SLOW_HZ = 30.0
 PREFETCH = 6
 # The ground is watched until so long after the first guess of the takeaway.
 GROUND_S = 0.6
@@ -72,12 +74,13 @@ def prefetched(frames: Iterator[Frame], depth: int = PREFETCH) -> Iterator[Frame
 class _Schedule:
     """Which frames of the window get a pose of their own and which a look for the club.
 
-    Before the swing the coarse pass's poses serve.
+    Before and after the swing the coarse pass's poses serve.
     """
 
     window: SwingWindow
     stride: int
     fine: int
+    rate_hz: float
 
     def phase(self, t_s: float) -> str:
         w = self.window
@@ -89,18 +92,11 @@ class _Schedule:
 
     def pose(self, i: int, t_s: float) -> bool:
         w = self.window
-        phase = self.phase(t_s)
-        if phase == "rest":
+        if self.phase(t_s) != "swing":
             return False
-        step = {"swing": 1, "after": 3}[phase]
-        if self.slow(t_s) or t_s > w.impact_s + 0.12 * w.stretch:
-            step = max(2, step)
+        slow = t_s < w.top_s - 0.25 * w.stretch or t_s > w.impact_s + 0.12 * w.stretch
+        step = max(1, round(self.rate_hz / SLOW_HZ)) if slow else 1
         return i % (self.stride * step) == 0
-
-    def slow(self, t_s: float) -> bool:
-        """Whether this is the way back without its two ends: half the rate is enough there."""
-        w = self.window
-        return w.takeaway_s + 0.25 * w.stretch < t_s < w.top_s - 0.2 * w.stretch
 
     def club(self, i: int, t_s: float) -> bool:
         w = self.window
@@ -112,7 +108,8 @@ class _Schedule:
 
 def _schedule(window: SwingWindow, fps: float) -> _Schedule:
     real_fps = fps * window.stretch
-    return _Schedule(window, max(1, round(real_fps / MEASURE_HZ)), max(1, round(real_fps / 2 / MEASURE_HZ)))
+    stride = max(1, round(real_fps / MEASURE_HZ))
+    return _Schedule(window, stride, max(1, round(real_fps / 2 / MEASURE_HZ)), real_fps / stride)
 
 
 def watch_swing(
@@ -124,6 +121,7 @@ def watch_swing(
     handedness: str,
     progress: Progress,
     stopwatch: Stopwatch,
+    finder: PoseFinder,
 ) -> SwingTracks:
     """Pose, club and ball of one swing at full rate.
 
@@ -136,6 +134,8 @@ def watch_swing(
         Gets the share done, 0..1.
     stopwatch : Stopwatch
         Gets the seconds spent on the club, which is looked for in a second thread.
+    finder : PoseFinder
+        A fresh one, or one that forgot.
     """
     plan = _schedule(window, clip.nominal_fps)
     address = address_part(look.pose, window)
@@ -150,16 +150,15 @@ def watch_swing(
     frames = decode(path, long_edge=LONG_EDGE, start_s=window.start_s, end_s=window.end_s + 1e-6)
     span = max(1e-6, window.end_s - window.start_s)
     try:
-        with PoseFinder() as finder:
-            for i, frame in enumerate(prefetched(frames)):
-                worker.add(frame, plan.club(i, frame.t_s))
-                if window.takeaway_s < frame.t_s < window.impact_s + 0.65 * window.stretch:
-                    ball.keep(frame.t_s, frame.rgb)
-                if plan.pose(i, frame.t_s):
-                    rows.add(frame.t_s, find_in(finder, frame.rgb, frame.t_s, look.region))
-                elif plan.phase(frame.t_s) == "rest" and frame.t_s in coarse:
-                    rows.add(frame.t_s, coarse[frame.t_s])
-                progress((frame.t_s - window.start_s) / span)
+        for i, frame in enumerate(prefetched(frames)):
+            worker.add(frame, plan.club(i, frame.t_s))
+            if window.takeaway_s < frame.t_s < window.impact_s + 0.65 * window.stretch:
+                ball.keep(frame.t_s, frame.rgb)
+            if plan.pose(i, frame.t_s):
+                rows.add(frame.t_s, find_in(finder, frame.rgb, frame.t_s, look.region))
+            elif plan.phase(frame.t_s) != "swing" and frame.t_s in coarse:
+                rows.add(frame.t_s, coarse[frame.t_s])
+            progress((frame.t_s - window.start_s) / span)
         pose = rows.track(look.pose.width, look.pose.height)
         club = worker.finish(pose)
         ground_t_s, ground_xy = worker.ground(_knees(address))

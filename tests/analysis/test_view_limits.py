@@ -59,6 +59,7 @@ def measure(monkeypatch: pytest.MonkeyPatch) -> Measure:
             None,
             lambda share: None,
             Stopwatch(),
+            None,
         )
 
     return readout
