@@ -13,7 +13,7 @@ from analysis.types import EventTime, Floats
 # The line from the shoulder landmark to the hands stands this far below level when the forearm is level,
 # face-on (36 rendered golfers of 25 builds: -10 +- 3 degrees going back, -14.5 +- 2.3 coming down). Going back a degree
 # more is taken, since the event came five milliseconds late at the median.
-ARM_BACK_DEG, ARM_DOWN_DEG = -11.0, -14.5
+ARM_BACK_DEG, ARM_DOWN_DEG = -12.0, -14.5
 ARM_HZ = 12.0
 # Standard errors on the rendered bench, frames and the least seconds: (shaft, arm back, arm down) by view.
 SHAFT_ERROR = {"face_on": (0.18, 0.003), "dtl": (0.5, 0.008)}

@@ -24,9 +24,10 @@ TORN_S = 0.06
 # Candidates further from the others than this are slips of one of the two signals.
 AGREE_S = 0.08
 # Down-the-line: the way of the clubhead is fitted up to these shares of the height from its resting place, each from
-# these shares of the backswing before, and the mean of the fits taken: one alone depends on where it happens to end.
+# these shares of the backswing before, and the mean of the middle half of the fits taken: one alone depends on where
+# it happens to end.
 # The fitted start lies so much after the clubhead passes a tenth of a metre a second (rendered swings).
-FIT_REACHES, FIT_BACKS, FIT_LATE_S = (0.10, 0.15, 0.22), (0.4, 0.5, 0.6), 0.018
+FIT_REACHES, FIT_BACKS, FIT_LATE_S = (0.10, 0.15, 0.22), (0.5, 0.6, 0.75), 0.016
 FIT_SPAN_S = (0.3, 0.04)
 FIT_AGREES_FRAMES, FIT_LEVELS = 2.5, (0.0065, 0.026)
 # A short follow-through comes nowhere near the first levels; the others are less sure.
@@ -114,7 +115,8 @@ def _head_started(swing: SwingTracks, top_s: float) -> EventTime | None:
     known = [fit for fit in fits if fit is not None]
     if not known:
         return None
-    start = float(np.mean(known))
+    quarter = len(known) // 4
+    start = float(np.mean(np.sort(known)[quarter : len(known) - quarter]))
     by_place = onset(t_s, _moved(t_s, head, _resting(t_s, guess, stretch), 1.0), *FIT_LEVELS)
     agrees = by_place is not None and abs(by_place - start) <= FIT_AGREES_FRAMES / swing.fps
     frames = 0.75 if agrees else 1.2

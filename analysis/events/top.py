@@ -10,23 +10,24 @@ from analysis.signal.smooth import smooth_track
 from analysis.tracks import SwingTracks, unwrapped_deg
 from analysis.types import EventTime, Floats
 
-# On the rendered bench the hands are highest 24 ms before the shaft reverses, in both views; down-the-line they
-# are slowest, height and depth taken together, 28 ms before it, and pass .3 statures a second 2 ms behind it. A jump of
-# a single pose moves the one by up to 40 ms and hardly the other: together they scatter by 8 ms (27 clips, three runs).
-HANDS_BEFORE_SHAFT_S = 0.024
-SLOWEST_BEFORE_SHAFT_S, SLOWEST_SHARE = 0.028, 2 / 3
+# On the rendered bench (51 clips down-the-line) the hands are highest 22 ms before the shaft reverses; they are
+# slowest, height and depth taken together, 26 ms before it, and pass .3 statures a second 2 ms behind it. Each is off
+# by 40 ms and more in some clips, where a pose jumps, but hardly ever two of them in one: the median scatters by 6 ms,
+# but for one clip in which no two agree.
+HANDS_BEFORE_SHAFT_S = 0.022
+SLOWEST_BEFORE_SHAFT_S = 0.026
 QUICK_STATURES_PER_S, QUICK_BEHIND_SHAFT_S = 0.3, 0.002
 # Face-on the shaft's own reversal scatters by this much (rendered swings).
 REVERSES_SE_FRAMES = 0.3
+DISAGREE_SHARE = 0.6
 SMOOTH_HZ, SLOWEST_HZ, QUICK_HZ = 12.0, 7.0, 10.0
 
 
 def top_event(swing: SwingTracks, impact_s: float) -> EventTime | None:
     """The shaft's reversal.
 
-    Face-on: the shaft's picture direction turns back. Down-the-line: the hands' height and depth reverse, which is
-    where the hands are slowest in the picture; the club, which points along the lens, takes no part. Without an
-    answer: the hands' height alone.
+    Face-on: the shaft's picture direction turns back. Down-the-line: the hands' height and depth reverse; the club,
+    which points along the lens, takes no part. Without an answer: the hands' height alone.
     """
     frame_s = 1 / swing.fps
     by_hands = _hands_highest(swing, impact_s)
@@ -35,10 +36,15 @@ def top_event(swing: SwingTracks, impact_s: float) -> EventTime | None:
         if turned is not None:
             return EventTime(turned, REVERSES_SE_FRAMES * frame_s, "shaft reverses (face-on)")
     else:
-        slowest = _hands_slowest(swing, impact_s)
-        if slowest is not None:
-            error = max(0.5 * frame_s, 0.009 * swing.stretch)
-            return EventTime(slowest, error, "hands' height and depth reverse (down-the-line)")
+        told = [by_hands, _hands_slowest(swing, impact_s), _hands_grow_quick(swing, impact_s)]
+        known = sorted(t_s for t_s in told if t_s is not None)
+        if len(known) >= 2:
+            # Where no two agree, any of them may be the wrong one.
+            apart = float(np.diff(known).min())
+            error = max(0.5 * frame_s, 0.009 * swing.stretch, DISAGREE_SHARE * apart)
+            return EventTime(
+                float(np.median(known)), error, "hands' height and depth reverse (down-the-line)"
+            )
     if by_hands is None:
         return None
     return EventTime(by_hands, max(1.0 * frame_s, 0.02 * swing.stretch), "hands highest")
@@ -68,16 +74,12 @@ def _hands_highest(swing: SwingTracks, impact_s: float) -> float | None:
 
 
 def _hands_slowest(swing: SwingTracks, impact_s: float) -> float | None:
-    """Where height and depth of the hands reverse: they are slowest there, and grow quick behind it."""
+    """Where height and depth of the hands reverse: they are slowest there."""
     if swing.pose.t_s.size < 3:
         return None
     start, end = _search(swing, impact_s)
     slowest = peak(swing.pose.t_s, -_hand_speed(swing, SLOWEST_HZ), start, end)
-    if slowest is None:
-        return None
-    slowest += SLOWEST_BEFORE_SHAFT_S * swing.stretch
-    quick = _grown_quick(swing, start, impact_s - 0.05 * swing.stretch)
-    return slowest if quick is None else SLOWEST_SHARE * slowest + (1 - SLOWEST_SHARE) * quick
+    return None if slowest is None else slowest + SLOWEST_BEFORE_SHAFT_S * swing.stretch
 
 
 def _hand_speed(swing: SwingTracks, hz: float) -> Floats:
@@ -88,8 +90,11 @@ def _hand_speed(swing: SwingTracks, hz: float) -> Floats:
     return np.asarray(speed * swing.stretch / swing.stature_px, dtype=float)
 
 
-def _grown_quick(swing: SwingTracks, start_s: float, end_s: float) -> float | None:
+def _hands_grow_quick(swing: SwingTracks, impact_s: float) -> float | None:
     """When the hands were last slow on their way down, less how far that is behind the shaft's reversal."""
+    if swing.pose.t_s.size < 3:
+        return None
+    start_s, end_s = _search(swing, impact_s)[0], impact_s - 0.05 * swing.stretch
     t_s, speed = swing.pose.t_s, _hand_speed(swing, QUICK_HZ)
     slow = np.flatnonzero((t_s > start_s) & (t_s <= end_s) & (speed < QUICK_STATURES_PER_S))
     if not slow.size or slow[-1] + 1 >= t_s.size or not speed[slow[-1] + 1] >= QUICK_STATURES_PER_S:
