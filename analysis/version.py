@@ -6,7 +6,7 @@ import hashlib
 
 from analysis.adapters.digests import SHA256
 
-ANALYSIS_VERSION = "1.7.0"
+ANALYSIS_VERSION = "1.8.0"
 
 
 def model_digest() -> str:

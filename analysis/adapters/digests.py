@@ -9,7 +9,7 @@ from pathlib import Path
 MODELS = Path(__file__).parent / "models"
 SHA256 = {
     "pose_full.task": "f88c78b7603561377c586f98a5fed2c90ec790baca35cf8aabeb8aa705453ff3",
-    "shaft.onnx": "ed65122e05ab3ee8df43368375fe98fd9d5962460ea1df067f27ea5141c8d54b",
+    "shaft.onnx": "460344555a209eff39722e2529f6fbf30b213d28c9522c01d95366f7107c3cf3",
 }
 
 
