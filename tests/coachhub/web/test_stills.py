@@ -152,7 +152,7 @@ def test_with_the_answer_come_the_sheet_and_what_the_coach_confirmed(scene: Scen
         scene.swing, "early_release", "agree", by=scene.coach, now=timezone.now() - timedelta(minutes=5)
     )
     page = scene.page(scene.student, scene.publish())
-    assert "Early release: what your coach confirmed" in page
+    assert "Early release: confirmed by the coach" in page
     assert len(pictures_in(page)) == 5
     assert "readout.sheet" in page
 
@@ -171,4 +171,4 @@ def test_a_camp_that_keeps_numbers_back_keeps_the_sheet_back(scene: Scene) -> No
     page = scene.page(scene.student, scene.publish())
     assert len(pictures_in(page)) == 3
     assert "readout.sheet" not in page
-    assert "what your coach confirmed" not in page
+    assert "confirmed by the coach" not in page
