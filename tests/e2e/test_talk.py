@@ -74,10 +74,11 @@ HEAR_CLICKS = """async () => {
   analyser.fftSize = 4096;
   context.createMediaStreamSource(stream).connect(analyser);
   const samples = new Float32Array(analyser.fftSize);
-  let apart = Infinity, last = -1, on = true;
+  let readings = [], last = -1, on = true;
   setInterval(() => {
     const now = context.currentTime;
-    apart = Math.min(apart, performance.now() - now * 1000);
+    readings = [...readings.filter((reading) => reading[0] > performance.now() - 1000), [performance.now(), performance.now() - now * 1000]];
+    const apart = Math.min(...readings.map((reading) => reading[1]));
     analyser.getFloatTimeDomainData(samples);
     const at = samples.findIndex((x) => Math.abs(x) > 0.2);
     const heard = now - (samples.length - at) / context.sampleRate;

@@ -87,6 +87,41 @@ test("the sound's clock is read with the least delayed reading", () => {
   assert.equal(clocks.pageMs(2), 6003);
 });
 
+/** Readings every 33 ms, each up to a sound buffer of 20 ms late; from `fromMs` on the sound lags by `lagMs`. */
+function readings(clocks, untilMs, fromMs = Infinity, lagMs = 0) {
+  for (let ms = 0, k = 0; ms <= untilMs; ms += 33, k += 1) {
+    const lag = ms >= fromMs ? lagMs : 0;
+    clocks.read((ms - lag - ((k * 7) % 20)) / 1000, 5000 + ms);
+  }
+  return clocks;
+}
+
+test("a sound that stumbles is noticed within two seconds, and a late reading is none", () => {
+  assert.equal(readings(new ClockPair(), 30_000).slipMs, 0);
+  assert.equal(readings(new ClockPair(), 4000, 3500, 80).slipMs, 0);
+  assert.ok(Math.abs(readings(new ClockPair(), 5000, 3500, 80).slipMs - 80) <= 5);
+  const busy = readings(new ClockPair(), 3000);
+  busy.read(1.0, 9000);
+  assert.equal(busy.slipMs, 0);
+});
+
+test("two stumbles add up", () => {
+  const clocks = new ClockPair();
+  for (let ms = 0; ms <= 12_000; ms += 33) clocks.read((ms - (ms >= 8000 ? 90 : ms >= 3000 ? 40 : 0)) / 1000, ms);
+  assert.ok(Math.abs(clocks.slipMs - 90) <= 1);
+});
+
+test("after a stumble only what was noted since moves, and only in its take", () => {
+  const log = new TalkLog();
+  log.begin([]);
+  log.note(900, { kind: "gone", uid: "w" });
+  log.end(1000);
+  log.begin([{ kind: "place", swing: "s", us: 0, rate: 0 }]);
+  for (const ms of [100, 2100, 2900]) log.note(ms, { kind: "gone", uid: String(ms) });
+  log.slipped(2000, 80);
+  assert.deepEqual(log.events.map((event) => event.ms), [900, 0, 100, 2020, 2820]);
+});
+
 test("a zero that turns out earlier moves all of its take, and no other", () => {
   const log = new TalkLog();
   log.begin([{ kind: "place", swing: "s", us: 0, rate: 0 }]);

@@ -1,5 +1,5 @@
 import { newUuid } from "../core/ids.js";
-import { LONGEST_MS, STRAY_US, TalkLog } from "../core/talk.js";
+import { LONGEST_MS, SLIP_SEEN_MS, STRAY_US, TalkLog } from "../core/talk.js";
 import { inMinutes } from "../core/timecode.js";
 import { say } from "../core/wording.js";
 import { part } from "./dom.js";
@@ -49,6 +49,7 @@ export class TalkRecorder {
     /** @type {import("./beside.js").BesideState | null} */
     this.pair = null;
     this.zeroMs = 0;
+    this.slipMs = 0;
   }
 
   async connect() {
@@ -111,6 +112,7 @@ export class TalkRecorder {
     const take = await this.sound.record((piece) => void this.keepPiece(number, piece));
     this.take = take;
     this.zeroMs = take.zeroMs();
+    this.slipMs = 0;
     this.noteScreen();
     this.looking = setInterval(() => this.look(), LOOK_MS);
     this.say(this.store.isLasting ? say("Recording.") : say("Recording. This browser keeps nothing when the page closes: send it before you leave."));
@@ -118,7 +120,7 @@ export class TalkRecorder {
 
   /** Milliseconds of the running take's sound. */
   get ms() {
-    return this.take ? performance.now() - this.zeroMs : 0;
+    return this.take ? performance.now() - this.zeroMs - this.slipMs : 0;
   }
 
   noteScreen() {
@@ -131,8 +133,8 @@ export class TalkRecorder {
   /** What can't be told by an event is looked at: where playing really is, and the stroke under the pen. */
   look() {
     if (this.phase !== "running" || !this.take) return;
+    this.keepToSound(this.take);
     const { ms, player } = this;
-    this.take.zeroMs();
     const { frames } = player.engine;
     const now = player.now();
     this.log.place(ms, now, now.rate ? Math.max(STRAY_US, 1.5 * (frames.endOf(player.frame) - frames.startOf(player.frame))) : 0);
@@ -142,12 +144,21 @@ export class TalkRecorder {
     if (this.log.lengthMs + ms > LONGEST_MS) void this.pause();
   }
 
+  /** After a stumble of the device the sound goes on later than the page: so do the deeds. @param {import("./talk_sound.js").Take} take */
+  keepToSound(take) {
+    take.zeroMs();
+    const slipMs = take.slipMs();
+    if (slipMs === this.slipMs) return;
+    this.log.slipped(this.ms - SLIP_SEEN_MS - LOOK_MS, slipMs - this.slipMs);
+    this.slipMs = slipMs;
+  }
+
   /** What was done, at the moment it was done. @param {any} deed  see deeds.js */
   deed(deed) {
     if (deed.kind === "switch" && deed.name in this.layers) this.layers = { ...this.layers, [deed.name]: deed.on };
     if (deed.kind === "beside") this.pair = deed.state;
     if (this.phase !== "running" || !this.take) return;
-    const ms = deed.at_ms - this.zeroMs;
+    const ms = deed.at_ms - this.zeroMs - this.slipMs;
     if (deed.kind === "pos") this.log.place(ms, { swing: this.player.swing.id, us: deed.us, rate: deed.rate });
     if (deed.kind === "live") this.log.stroke(ms, deed.mark);
     if (deed.kind === "mark") this.log.marks(ms, deed.marks);

@@ -4,6 +4,7 @@ import { LevelMeter, canRecord, openMicrophone, recorderOf } from "./microphone.
 /**
  * @typedef {object} Take
  * @property {() => number} zeroMs  its zero by performance.now(), as well as it is known by now: it gets better while it is asked
+ * @property {() => number} slipMs  how far its sound has fallen behind since, where the device stumbled
  * @property {() => Promise<void>} stop
  */
 
@@ -60,11 +61,10 @@ export class TalkSound {
     recorder.start(PIECE_MS);
     await started;
     await flows(recorder, () => bytes);
-    const zeroMs = await this.markZero();
-    return { zeroMs, stop: () => stopped(recorder) };
+    return { ...(await this.markZero()), stop: () => stopped(recorder) };
   }
 
-  /** Plays the sweeps into the recording. @returns {Promise<() => number>} its beginning by performance.now() */
+  /** Plays the sweeps into the recording. @returns {Promise<Pick<Take, "zeroMs" | "slipMs">>} its beginning by performance.now() */
   async markZero() {
     const { context } = this;
     const atS = context.currentTime + LEAD_S;
@@ -80,7 +80,7 @@ export class TalkSound {
       zeroMs();
       await new Promise((resolve) => setTimeout(resolve, 3));
     }
-    return zeroMs;
+    return { zeroMs, slipMs: () => clocks.slipMs };
   }
 
   /** @param {AudioBuffer} buffer @param {number} atS */

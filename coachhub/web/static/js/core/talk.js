@@ -22,6 +22,10 @@
 /** @typedef {{place: Place | null, placedMs: number, marks: Mark[], growing: Mark | null, pair: Pair | null, layers: Layers}} TalkState */
 
 export const LONGEST_MS = 600_000;
+/** A sound clock that lags this far behind where it was, in every reading of so long, has stumbled for good. */
+export const SLIP_SEEN_MS = 1000;
+const LEAST_SLIP_MS = 15;
+const LEAST_READINGS = 10;
 /** A stroke that grows is noted this often; the eye sees no more. */
 export const STROKE_EVERY_MS = 33;
 /** What is shown may differ by this much from what the last noted place foretells before it is noted again. */
@@ -145,6 +149,16 @@ export class TalkLog {
     if (whole > 0) this.cuts.push([this.take, 0, whole]);
   }
 
+  /** The sound stumbled: what was noted since came later than it is heard. @param {number} sinceMs @param {number} byMs  + = the sound lags more */
+  slipped(sinceMs, byMs) {
+    const moved = (/** @type {number} */ ms) => (ms > sinceMs ? Math.max(0, Math.round(ms - byMs)) : ms);
+    for (const event of this.events) {
+      if (event.take === this.take && event.ms > 0) event.ms = moved(event.ms);
+    }
+    this.state = { ...this.state, placedMs: moved(this.state.placedMs) };
+    this.strokeMs = moved(this.strokeMs);
+  }
+
   /** Take back the last part. @param {number} ms */
   takeBack(ms) {
     this.cuts = keptUntil(this.cuts, Math.max(0, this.lengthMs - ms));
@@ -204,11 +218,20 @@ export class TalkLog {
 export class ClockPair {
   constructor() {
     this.apartMs = Infinity;
+    this.slipMs = 0;
+    /** @type {{pageMs: number, apartMs: number}[]} */
+    this.lately = [];
   }
 
   /** @param {number} soundS @param {number} pageMs  read together */
   read(soundS, pageMs) {
-    this.apartMs = Math.min(this.apartMs, pageMs - soundS * 1000);
+    const apartMs = pageMs - soundS * 1000;
+    this.apartMs = Math.min(this.apartMs, apartMs);
+    this.lately = this.lately.filter((one) => one.pageMs > pageMs - SLIP_SEEN_MS);
+    this.lately.push({ pageMs, apartMs });
+    if (this.lately.length < LEAST_READINGS) return;
+    const slipMs = Math.min(...this.lately.map((one) => one.apartMs)) - this.apartMs;
+    if (Math.abs(slipMs - this.slipMs) >= LEAST_SLIP_MS) this.slipMs = slipMs;
   }
 
   /** @param {number} soundS @returns {number} milliseconds of the page's clock */
