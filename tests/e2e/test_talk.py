@@ -77,7 +77,8 @@ HEAR_CLICKS = """async () => {
   let readings = [], last = -1, on = true;
   setInterval(() => {
     const now = context.currentTime;
-    readings = [...readings.filter((reading) => reading[0] > performance.now() - 1000), [performance.now(), performance.now() - now * 1000]];
+    const at_ms = performance.now();
+    readings = [...readings.filter((reading) => reading[0] > at_ms - 1000), [at_ms, at_ms - now * 1000]];
     const apart = Math.min(...readings.map((reading) => reading[1]));
     analyser.getFloatTimeDomainData(samples);
     const at = samples.findIndex((x) => Math.abs(x) > 0.2);
