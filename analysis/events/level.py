@@ -11,8 +11,8 @@ from analysis.tracks import SwingTracks, unwrapped_deg
 from analysis.types import EventTime, Floats
 
 # The line from the shoulder landmark to the hands stands this far below level when the forearm is level,
-# face-on (36 rendered golfers of 25 builds: -10 +- 3 degrees going back, -14.5 +- 2.3 coming down). Going back a degree
-# more is taken, since the event came five milliseconds late at the median.
+# face-on (36 rendered golfers of 25 builds: -10 +- 3 degrees going back, -14.5 +- 2.3 coming down). Going back two
+# degrees more are taken: with -10 the event came eight milliseconds late at the median (70 clips).
 ARM_BACK_DEG, ARM_DOWN_DEG = -12.0, -14.5
 ARM_HZ = 12.0
 # Standard errors on the rendered bench, frames and the least seconds: (shaft, arm back, arm down) by view.

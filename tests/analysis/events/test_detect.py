@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from analysis.events import detect_events
+from analysis.events import detect_events, top
 from analysis.events.crossing import crossing, onset, peak
 from analysis.tracks import SwingTracks
 from analysis.types import EVENTS, JOINT_INDEX, BallMark, ClubTrack
@@ -126,6 +126,31 @@ def test_one_pose_that_jumps_hardly_moves_the_top_down_the_line(frame: int) -> N
         xy[k, JOINT_INDEX[f"{side}_wrist"]] += 0.012 * swing.stature_px
     moved = detect_events(replace(swing, pose=replace(swing.pose, xy=xy)))["top"].t_s
     assert abs(moved - top_s) * swing.fps <= MOST_MOVED_FRAMES
+
+
+def test_hands_that_seem_to_stop_on_the_way_down_do_not_move_the_top() -> None:
+    """Four poses that stay behind before impact look slow once more: one of three witnesses, and it is outvoted."""
+    swing = stored_swing("dtl_none")
+    found = detect_events(swing)
+    k = int(np.searchsorted(swing.pose.t_s, found["impact"].t_s - 0.13))
+    xy = swing.pose.xy.copy()
+    for side in ("left", "right"):
+        xy[k : k + 5, JOINT_INDEX[f"{side}_wrist"]] = xy[k, JOINT_INDEX[f"{side}_wrist"]]
+    stuck = replace(swing, pose=replace(swing.pose, xy=xy))
+    assert top._hands_grow_quick(stuck, found["impact"].t_s) - found["top"].t_s > 5 / swing.fps
+    assert abs(detect_events(stuck)["top"].t_s - found["top"].t_s) * swing.fps <= MOST_MOVED_FRAMES
+
+
+def test_where_no_two_signs_of_the_hands_agree_the_top_is_less_sure(monkeypatch: pytest.MonkeyPatch) -> None:
+    swing = stored_swing("dtl_none")
+    found = detect_events(swing)
+    sure, impact_s = found["top"], found["impact"].t_s
+    for name, away_s in (("_hands_highest", -0.05), ("_hands_slowest", 0.0), ("_hands_grow_quick", 0.04)):
+        monkeypatch.setattr(top, name, lambda *_, t_s=sure.t_s + away_s: t_s)
+    torn = top.top_event(swing, impact_s)
+    assert torn is not None
+    assert torn.t_s == sure.t_s
+    assert 1.96 * torn.se_s >= 0.04 > 1.96 * sure.se_s
 
 
 def test_one_picture_that_changes_after_the_finish_is_no_movement() -> None:
