@@ -248,8 +248,13 @@ def _without_overlap(found: list[SwingWindow]) -> tuple[SwingWindow, ...]:
 
 
 def address_part(pose: PoseTrack, window: SwingWindow) -> PoseTrack:
-    """The track's frames at address: up to 0.4 s before the takeaway."""
-    return part_of(pose, window.takeaway_s - 0.4 * window.stretch, window.takeaway_s)
+    """The track's frames at address: up to 0.4 s before the takeaway; without any of the golfer the nearest with."""
+    part = part_of(pose, window.takeaway_s - 0.4 * window.stretch, window.takeaway_s)
+    known = np.isfinite(pose.xy).all((1, 2))
+    if np.isfinite(part.xy).all((1, 2)).any() or not known.any():
+        return part
+    nearest = float(pose.t_s[known][np.argmin(np.abs(pose.t_s[known] - window.takeaway_s))])
+    return part_of(pose, nearest, nearest)
 
 
 @dataclass(frozen=True, slots=True)

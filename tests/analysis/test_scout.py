@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.body import part_of
+from analysis.body import part_of, stature_px
 from analysis.scout import address_part, find_swings
 from analysis.types import PoseTrack
 from analysis.view import find_view
@@ -80,3 +80,17 @@ def test_a_swing_in_slow_motion_is_noticed() -> None:
 def test_nobody_is_no_swing() -> None:
     nobody = PoseTrack(np.arange(30) / 12, np.full((30, 21, 2), np.nan), np.zeros((30, 21)), 720, 1280)
     assert find_swings(nobody) == ()
+
+
+def test_a_golfer_who_is_found_only_after_the_takeaway_lends_the_nearest_pose() -> None:
+    """As in a picture so dark that nobody is found at address: there is a height to go by, and no crash."""
+    swing, _ = truth_tracks("fo_none")
+    pose = _coarse(swing.pose)
+    (window,) = find_swings(pose)
+    xy = pose.xy.copy()
+    first = int(np.searchsorted(pose.t_s, window.takeaway_s)) + 1
+    xy[:first] = np.nan
+    hidden = PoseTrack(pose.t_s, xy, pose.confidence, pose.width, pose.height)
+    part = address_part(hidden, window)
+    assert part.t_s.tolist() == [pose.t_s[first]]
+    assert stature_px(part) == pytest.approx(stature_px(address_part(pose, window)), rel=0.15)
